@@ -1,0 +1,802 @@
+/**
+ * Every payload of the API, once: the server validates with these schemas, the OpenAPI document is drawn from
+ * them, and the page takes its types from them.
+ */
+import { z } from '@hono/zod-openapi';
+import { runRuleNames } from '../src/run-rules/run-rule.ts';
+
+const finite = z.number().min(-1e12).max(1e12);
+const text = z.string().trim().max(2000);
+const requiredText = text.min(1, 'must not be empty');
+
+/** Identifier of a part of the plant: short, readable, chosen by people. */
+export const Id = z
+  .string()
+  .regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$/, 'use letters, digits, dot, dash, underscore; at most 64 characters')
+  .openapi({ example: 'R1' });
+
+/** Times travel as ISO 8601 with an offset and are stored to the millisecond. */
+export const Time = z.iso.datetime({ offset: true }).openapi({ example: '2025-09-01T06:30:00+02:00' });
+
+export const Role = z.enum(['tech', 'engineer', 'supervisor']);
+
+// ---- The plant -------------------------------------------------------------------------------------------
+
+export const Person = z.object({ id: Id, name: requiredText, role: Role }).openapi('Person');
+
+const TimeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'write hh:mm').openapi({ example: '06:00' });
+
+export const RunningHours = z
+  .object({
+    start: TimeOfDay,
+    end: TimeOfDay,
+    /** ISO weekdays, 1 = Monday. */
+    weekdays: z.array(z.number().int().min(1).max(7)).min(1).max(7),
+  })
+  .refine((hours) => hours.start < hours.end, { path: ['end'], message: 'must be later than start' })
+  .openapi('RunningHours');
+
+export const Plant = z
+  .object({
+    name: requiredText,
+    /** Local time is a fixed distance from UTC, so that a shift never has 7 or 9 hours. */
+    utcOffsetMinutes: z.number().int().min(-840).max(840),
+  })
+  .openapi('Plant');
+
+export const Line = z
+  .object({ id: Id, name: requiredText, partsPerHour: z.number().positive().max(1e6), runningHours: RunningHours })
+  .openapi('Line');
+
+export const Station = z.object({ id: Id, lineId: Id, name: requiredText }).openapi('Station');
+
+export const PartModel = z.object({ id: Id, name: requiredText }).openapi('PartModel');
+
+export const Unit = z.enum(['mm', 'in', 'µm', '°', 'kN', 'g', 's', '1']);
+
+export const Characteristic = z
+  .object({
+    id: Id,
+    name: requiredText,
+    /** variable: measured values; count: nonconforming parts among those inspected. */
+    kind: z.enum(['variable', 'count']),
+    unit: Unit,
+    /** Decimals that the gauge resolves and the page shows. */
+    decimals: z.number().int().min(0).max(6),
+    gauge: text,
+    /** A value that the characteristic cannot pass by its nature, such as 0 for a runout. */
+    lowerNaturalBound: finite.nullable(),
+    upperNaturalBound: finite.nullable(),
+  })
+  .openapi('Characteristic');
+
+/** What the drawing asks of one part model. Never a control limit. */
+export const Specification = z
+  .object({
+    characteristicId: Id,
+    modelId: Id,
+    nominal: finite.nullable(),
+    lowerSpecificationLimit: finite.nullable(),
+    upperSpecificationLimit: finite.nullable(),
+  })
+  .refine(
+    (s) =>
+      s.lowerSpecificationLimit === null ||
+      s.upperSpecificationLimit === null ||
+      s.lowerSpecificationLimit < s.upperSpecificationLimit,
+    { path: ['upperSpecificationLimit'], message: 'must be greater than lowerSpecificationLimit' },
+  )
+  .refine(
+    (s) =>
+      s.nominal === null ||
+      ((s.lowerSpecificationLimit === null || s.nominal >= s.lowerSpecificationLimit) &&
+        (s.upperSpecificationLimit === null || s.nominal <= s.upperSpecificationLimit)),
+    { path: ['nominal'], message: 'must lie between the specification limits' },
+  )
+  .openapi('Specification');
+
+export const Stream = z
+  .object({
+    id: Id,
+    characteristicId: Id,
+    stationId: Id,
+    name: requiredText,
+    kind: z.enum(['die lane', 'roll set', 'weld head', 'assembly cell', 'cavity', 'other']),
+  })
+  .openapi('Stream');
+
+export const ReactionPlan = z
+  .object({
+    /** What to do, in order. A step only ever says call, stop by the normal control, segregate, measure. */
+    steps: z.array(requiredText).min(1).max(20),
+    cautions: z.array(requiredText).max(20),
+  })
+  .openapi('ReactionPlan');
+
+export const RunRule = z.enum(runRuleNames);
+
+export const SamplingPlan = z
+  .object({
+    streamId: Id,
+    /** Readings of one sample; for a count, parts inspected. */
+    sampleSize: z.number().int().min(1).max(100_000),
+    /** Local time of the first sample of a day; further ones follow while the line runs. */
+    firstSampleAt: TimeOfDay,
+    intervalMinutes: z.number().int().min(1).max(10_080),
+    /** none: stored and shown, not yet charted. */
+    chart: z.enum(['mean-range', 'mean-standard-deviation', 'individuals-moving-range', 'none']),
+    locationRules: z.array(RunRule).max(8),
+    spreadRules: z.array(RunRule).max(8),
+    /** Where the limits for means come from: readings inside a subgroup, or the moving range of the means. */
+    meanLimitsFrom: z.enum(['within-subgroup', 'moving-range-of-means']),
+    /** Why the plan departs from the usual; shown on the screens. */
+    remark: text,
+    /** false: signals are drawn but call nobody. `remark` then says why. */
+    raisesAlarms: z.boolean(),
+    reactionPlan: ReactionPlan,
+  })
+  .refine((p) => p.raisesAlarms || p.remark.length > 0, {
+    path: ['remark'],
+    message: 'must say why signals raise no alarm',
+  })
+  .refine((p) => p.chart === 'none' || p.chart === 'individuals-moving-range' || p.sampleSize >= 2, {
+    path: ['sampleSize'],
+    message: 'must be 2 or more for a chart of subgroups',
+  })
+  .refine((p) => p.chart !== 'individuals-moving-range' || p.sampleSize === 1, {
+    path: ['sampleSize'],
+    message: 'must be 1 for a chart of individuals',
+  })
+  .openapi('SamplingPlan');
+
+export const PlantModel = z
+  .object({
+    plant: Plant,
+    people: z.array(Person),
+    lines: z.array(Line),
+    stations: z.array(Station),
+    models: z.array(PartModel),
+    characteristics: z.array(Characteristic),
+    specifications: z.array(Specification),
+    streams: z.array(Stream),
+    plans: z.array(SamplingPlan),
+  })
+  .openapi('PlantModel');
+
+/** Kinds of plant record that Setup writes, each with its schema. */
+export const plantRecords = {
+  people: Person,
+  lines: Line,
+  stations: Station,
+  models: PartModel,
+  characteristics: Characteristic,
+  specifications: Specification,
+  streams: Stream,
+  plans: SamplingPlan,
+} as const;
+export type PlantRecordKind = keyof typeof plantRecords;
+
+// ---- Samples ---------------------------------------------------------------------------------------------
+
+export const QuestionKind = z.enum([
+  'digit-swap',
+  'lost-decimal',
+  'inch-for-millimetre',
+  'other-model',
+  'far-from-expected',
+  'outside-natural-bound',
+]);
+
+/** Something about a value that a person should look at. It asks; it never blocks. */
+export const Question = z
+  .object({
+    /** 0-based place of the reading in the sample. */
+    position: z.number().int().min(0),
+    kind: QuestionKind,
+    /** What was probably meant, where that can be said; in the unit of the characteristic. */
+    suggestion: finite.nullable(),
+    /** The part model whose nominal fits, for 'other-model'. */
+    modelId: Id.nullable(),
+    sentence: z.string(),
+  })
+  .openapi('Question');
+
+export const Reading = z
+  .object({
+    /** null: this piece could not be measured. */
+    value: finite.nullable(),
+    /** The value typed first, where the person changed it after a question. Kept for ever. */
+    firstValue: finite.optional(),
+    /** The question that was asked at the station, and what the person did with it. */
+    asked: z.object({ kind: QuestionKind, decision: z.enum(['kept', 'changed']) }).optional(),
+  })
+  .openapi('Reading');
+
+export const CountedParts = z
+  .object({
+    inspected: z.number().int().min(1).max(1e6),
+    nonconforming: z.number().int().min(0).max(1e6),
+  })
+  .refine((c) => c.nonconforming <= c.inspected, {
+    path: ['nonconforming'],
+    message: 'must not exceed inspected',
+  })
+  .openapi('CountedParts');
+
+/** Most readings one sample may have. */
+export const MAX_READINGS = 100;
+
+export const SampleSubmission = z
+  .object({
+    /** Chosen by the sender, so that sending again stores nothing twice. */
+    id: z.uuid(),
+    streamId: Id,
+    modelId: Id,
+    takenAt: Time,
+    unit: Unit,
+    readings: z.array(Reading).min(1).max(MAX_READINGS).optional(),
+    count: CountedParts.optional(),
+    lot: text.max(64).nullable().optional(),
+    note: text.optional(),
+  })
+  .refine((s) => (s.readings === undefined) !== (s.count === undefined), {
+    path: ['readings'],
+    message: 'give either readings or count, not both and not neither',
+  })
+  .openapi('SampleSubmission');
+
+export const SampleCorrection = z
+  .object({
+    /** Chosen by the sender, like the id of a sample. */
+    id: z.uuid(),
+    /** The revision that the person saw and corrects. */
+    revision: z.number().int().min(1),
+    readings: z.array(Reading).min(1).max(MAX_READINGS).optional(),
+    count: CountedParts.optional(),
+    reason: requiredText,
+  })
+  .refine((s) => (s.readings === undefined) !== (s.count === undefined), {
+    path: ['readings'],
+    message: 'give either readings or count, not both and not neither',
+  })
+  .openapi('SampleCorrection');
+
+export const Signal = z
+  .object({
+    id: z.number().int(),
+    sampleId: z.uuid(),
+    chart: z.enum(['location', 'spread']),
+    rule: RunRule,
+    side: z.enum(['above', 'below', 'both']),
+    /** Samples that the signal stands on, oldest first. */
+    points: z.array(z.uuid()),
+    sentence: z.string(),
+    /** Set when a correction of a sample took the ground from under the signal. */
+    withdrawn: z.boolean(),
+  })
+  .openapi('Signal');
+
+export const PointLimits = z
+  .object({
+    centerLine: finite,
+    lowerControlLimit: finite.nullable(),
+    upperControlLimit: finite.nullable(),
+    standardDeviation: finite,
+  })
+  .openapi('PointLimits');
+
+export const Verdict = z
+  .object({
+    level: z.enum(['fine', 'measure-again', 'call']),
+    /** One plain sentence: what to do next and why. */
+    sentence: z.string(),
+    steps: z.array(z.string()),
+    cautions: z.array(z.string()),
+  })
+  .openapi('Verdict');
+
+/** What the person saw when the sample was accepted. The same sample sent again gets the same answer. */
+export const SampleAnswer = z
+  .object({
+    sampleId: z.uuid(),
+    revision: z.number().int().min(1),
+    storedAt: Time,
+    verdict: Verdict,
+    location: z.object({ value: finite.nullable(), limits: PointLimits.nullable() }),
+    spread: z.object({ value: finite.nullable(), limits: PointLimits.nullable() }),
+    /** Values outside the specification, as positions. About the product, not the process. */
+    outsideSpecification: z.array(z.number().int()),
+    questions: z.array(Question),
+    signals: z.array(Signal),
+    alarmId: z.number().int().nullable(),
+  })
+  .openapi('SampleAnswer');
+
+export const Sample = z
+  .object({
+    id: z.uuid(),
+    streamId: Id,
+    modelId: Id,
+    takenAt: Time,
+    storedAt: Time,
+    personId: Id,
+    door: z.enum(['page', 'api', 'import', 'demo']),
+    /** The revision shown; 1 is the sample as first accepted. */
+    revision: z.number().int().min(1),
+    readings: z.array(Reading).nullable(),
+    count: CountedParts.nullable(),
+    mean: finite.nullable(),
+    range: finite.nullable(),
+    standardDeviation: finite.nullable(),
+    lot: z.string().nullable(),
+    note: z.string(),
+    limitsVersion: z.number().int().nullable(),
+    questions: z.array(Question),
+  })
+  .openapi('Sample');
+
+export const SampleRevision = z
+  .object({
+    revision: z.number().int().min(1),
+    readings: z.array(Reading).nullable(),
+    count: CountedParts.nullable(),
+    reason: z.string().nullable(),
+    personId: Id,
+    at: Time,
+  })
+  .openapi('SampleRevision');
+
+export const SampleHistory = z
+  .object({ sample: Sample, revisions: z.array(SampleRevision), signals: z.array(Signal) })
+  .openapi('SampleHistory');
+
+export const MissedSampleSubmission = z
+  .object({ streamId: Id, dueAt: Time, reason: requiredText })
+  .openapi('MissedSampleSubmission');
+export const MissedSample = z
+  .object({ streamId: Id, dueAt: Time, reason: z.string(), personId: Id, at: Time })
+  .openapi('MissedSample');
+
+// ---- Limits ----------------------------------------------------------------------------------------------
+
+export const LimitsRequest = z
+  .object({
+    streamId: Id,
+    modelId: Id,
+    status: z.enum(['trial', 'approved']),
+    /** baseline: estimated from the samples of a period. given: a mean and a standard deviation. */
+    source: z.discriminatedUnion('kind', [
+      z.object({
+        kind: z.literal('baseline'),
+        from: Time,
+        to: Time,
+        method: z.enum(['range', 'standard-deviation', 'pooled', 'moving-range']),
+      }),
+      z.object({
+        kind: z.literal('given'),
+        mean: finite,
+        withinSubgroupStandardDeviation: z.number().positive().max(1e12),
+      }),
+    ]),
+    effectiveFrom: Time,
+    reason: requiredText,
+  })
+  .openapi('LimitsRequest');
+
+export const LimitsVersion = z
+  .object({
+    streamId: Id,
+    modelId: Id,
+    version: z.number().int().min(1),
+    status: z.enum(['trial', 'approved']),
+    mean: finite,
+    withinSubgroupStandardDeviation: finite,
+    meanStandardDeviation: finite.nullable(),
+    method: z.string(),
+    baselineFrom: Time.nullable(),
+    baselineTo: Time.nullable(),
+    subgroupsUsed: z.number().int(),
+    readingsUsed: z.number().int(),
+    effectiveFrom: Time,
+    reason: z.string(),
+    personId: Id,
+    at: Time,
+  })
+  .openapi('LimitsVersion');
+
+// ---- Events ----------------------------------------------------------------------------------------------
+
+export const EventKind = z.enum([
+  'changeover',
+  'tool change',
+  'regrind',
+  'coil',
+  'adjustment',
+  'stoppage',
+  'gauge check',
+  'note',
+]);
+
+export const EventSubmission = z
+  .object({
+    id: z.uuid(),
+    lineId: Id,
+    stationId: Id.nullable(),
+    streamId: Id.nullable(),
+    kind: EventKind,
+    at: Time,
+    /** End of a stoppage; null while it lasts, and for every other kind. */
+    until: Time.nullable(),
+    /** The model that runs from now on, for a changeover. */
+    modelId: Id.nullable(),
+    /** The coil lot from now on, for a coil. */
+    lot: text.max(64).nullable(),
+    text: text,
+  })
+  .refine((e) => e.kind !== 'changeover' || e.modelId !== null, {
+    path: ['modelId'],
+    message: 'must name the model that runs from now on',
+  })
+  .refine((e) => e.kind !== 'coil' || (e.lot !== null && e.lot.length > 0), {
+    path: ['lot'],
+    message: 'must name the coil lot',
+  })
+  .openapi('EventSubmission');
+
+export const PlantEvent = z
+  .object({
+    id: z.uuid(),
+    lineId: Id,
+    stationId: Id.nullable(),
+    streamId: Id.nullable(),
+    kind: EventKind,
+    at: Time,
+    until: Time.nullable(),
+    modelId: Id.nullable(),
+    lot: z.string().nullable(),
+    text: z.string(),
+    personId: Id,
+    recordedAt: Time,
+  })
+  .openapi('PlantEvent');
+
+// ---- Alarms ----------------------------------------------------------------------------------------------
+
+export const AlarmState = z.enum(['unacknowledged', 'acknowledged', 'returned-to-normal', 'closed']);
+
+/** What is suspect: parts made since the last sample verified good. */
+export const Containment = z
+  .object({
+    from: Time,
+    /** null: still running. */
+    to: Time.nullable(),
+    lastGoodSampleId: z.uuid().nullable(),
+    runningHours: finite,
+    suspectParts: z.number().int().min(0),
+    lots: z.array(z.string()),
+    sentence: z.string(),
+  })
+  .openapi('Containment');
+
+export const AlarmEntryKind = z.enum([
+  'raised',
+  'acknowledged',
+  'decision',
+  'cause',
+  'action',
+  'quarantined',
+  'returned-to-normal',
+  'raised-again',
+  'signal-withdrawn',
+  'closed',
+]);
+
+export const AlarmDecision = z.enum(['keep-running', 'adjust', 'stop-and-quarantine']);
+
+/** One line of an alarm's record. Entries are added, never changed. */
+export const AlarmEntry = z
+  .object({
+    kind: AlarmEntryKind,
+    at: Time,
+    /** null: the software. */
+    personId: Id.nullable(),
+    text: z.string(),
+    decision: AlarmDecision.nullable(),
+    /** Parts physically found and fenced off, for 'quarantined'. */
+    countedParts: z.number().int().nullable(),
+    /** The containment as it stood, for 'decision', 'quarantined' and 'closed'. */
+    containment: Containment.nullable(),
+  })
+  .openapi('AlarmEntry');
+
+export const Alarm = z
+  .object({
+    id: z.number().int(),
+    streamId: Id,
+    modelId: Id,
+    state: AlarmState,
+    /** The process condition is still there. */
+    active: z.boolean(),
+    raisedAt: Time,
+    acknowledgedAt: Time.nullable(),
+    returnedToNormalAt: Time.nullable(),
+    closedAt: Time.nullable(),
+    decision: AlarmDecision.nullable(),
+    cause: z.string().nullable(),
+    /** First signal's sentence. */
+    sentence: z.string(),
+    signalCount: z.number().int(),
+    containment: Containment,
+  })
+  .openapi('Alarm');
+
+export const AlarmDetail = z
+  .object({
+    alarm: Alarm,
+    entries: z.array(AlarmEntry),
+    signals: z.array(Signal),
+    reactionPlan: ReactionPlan,
+  })
+  .openapi('AlarmDetail');
+
+/** What a person adds to an alarm. Closing asks that it was acknowledged and that a cause is recorded. */
+export const AlarmEntrySubmission = z
+  .discriminatedUnion('kind', [
+    z.object({ id: z.uuid(), kind: z.literal('acknowledged') }),
+    z.object({ id: z.uuid(), kind: z.literal('decision'), decision: AlarmDecision, text: requiredText }),
+    z.object({ id: z.uuid(), kind: z.literal('cause'), text: requiredText }),
+    z.object({ id: z.uuid(), kind: z.literal('action'), text: requiredText }),
+    z.object({
+      id: z.uuid(),
+      kind: z.literal('quarantined'),
+      countedParts: z.number().int().min(0).max(1e9),
+      text: requiredText,
+    }),
+    z.object({ id: z.uuid(), kind: z.literal('closed'), text: requiredText }),
+  ])
+  .openapi('AlarmEntrySubmission');
+
+// ---- The three workplaces --------------------------------------------------------------------------------
+
+export const DueState = z.enum(['done', 'due', 'late', 'missed', 'declared missed', 'upcoming']);
+
+/** One planned sample of today. */
+export const DueSample = z
+  .object({ dueAt: Time, state: DueState, sampleId: z.uuid().nullable() })
+  .openapi('DueSample');
+
+/** What the stream makes plausible, for checking a value while it is typed. */
+export const Expectation = z
+  .object({
+    mean: finite,
+    standardDeviation: finite,
+    otherModels: z.array(z.object({ modelId: Id, name: z.string(), nominal: finite })),
+  })
+  .openapi('Expectation');
+
+export const StationTask = z
+  .object({
+    streamId: Id,
+    /** The model that the line runs now. */
+    modelId: Id.nullable(),
+    slots: z.array(DueSample),
+    limitsVersion: z.number().int().nullable(),
+    expectation: Expectation.nullable(),
+    openAlarmId: z.number().int().nullable(),
+    recent: z.array(Sample),
+  })
+  .openapi('StationTask');
+
+export const StationWork = z
+  .object({ now: Time, stationId: Id, lineId: Id, runningModelId: Id.nullable(), lot: z.string().nullable(), tasks: z.array(StationTask) })
+  .openapi('StationWork');
+
+export const FloorStream = z
+  .object({
+    streamId: Id,
+    /** Worst thing first: alarm, late, no limits, steady, idle (line does not run). */
+    state: z.enum(['alarm', 'late', 'no-limits', 'steady', 'not-charted', 'idle']),
+    lastSampleAt: Time.nullable(),
+    lastSentence: z.string(),
+    alarmId: z.number().int().nullable(),
+    missedToday: z.number().int(),
+  })
+  .openapi('FloorStream');
+
+export const Floor = z
+  .object({ now: Time, streams: z.array(FloorStream), alarms: z.array(Alarm) })
+  .openapi('Floor');
+
+/** One stream and part model over a period: everything that Review draws. */
+export const Review = z
+  .object({
+    streamId: Id,
+    modelId: Id,
+    from: Time,
+    to: Time,
+    /** true: the period held more samples than are sent; the oldest were left out. */
+    truncated: z.boolean(),
+    samples: z.array(Sample),
+    signals: z.array(Signal),
+    limits: z.array(LimitsVersion),
+    events: z.array(PlantEvent),
+    alarms: z.array(Alarm),
+  })
+  .openapi('Review');
+
+// ---- CSV -------------------------------------------------------------------------------------------------
+
+export const CsvShape = z
+  .object({
+    delimiter: z.enum([',', ';', '\t', '|', ' ']),
+    decimalMark: z.enum(['.', ',']),
+    encoding: z.enum(['utf-8', 'utf-16le', 'windows-1252']),
+    headerRow: z.boolean(),
+  })
+  .openapi('CsvShape');
+
+/** A file that was uploaded and looked at; nothing of it is stored as samples yet. */
+export const ImportFile = z
+  .object({
+    id: z.uuid(),
+    fileName: z.string(),
+    bytes: z.number().int(),
+    rows: z.number().int(),
+    shape: CsvShape,
+    columns: z.array(z.string()),
+    /** First rows, as text. */
+    firstRows: z.array(z.array(z.string())),
+  })
+  .openapi('ImportFile');
+
+export const DateFormat = z.enum(['iso', 'dd.MM.yyyy HH:mm', 'dd/MM/yyyy HH:mm', 'MM/dd/yyyy HH:mm', 'yyyy-MM-dd HH:mm']);
+
+export const ImportMapping = z
+  .object({
+    shape: CsvShape,
+    streamId: Id,
+    modelId: Id,
+    unit: Unit,
+    layout: z.discriminatedUnion('form', [
+      /** One row a sample, one column a reading. */
+      z.object({ form: z.literal('wide'), valueColumns: z.array(z.number().int().min(0)).min(1).max(MAX_READINGS) }),
+      /** One row a reading; rows with the same text in sampleColumn belong together. */
+      z.object({ form: z.literal('long'), valueColumn: z.number().int().min(0), sampleColumn: z.number().int().min(0) }),
+      /** One row a sample of counted parts. */
+      z.object({
+        form: z.literal('count'),
+        inspectedColumn: z.number().int().min(0),
+        nonconformingColumn: z.number().int().min(0),
+      }),
+    ]),
+    /** Where the time of a sample comes from: a column, or a first time and a step. */
+    time: z.discriminatedUnion('from', [
+      z.object({ from: z.literal('column'), column: z.number().int().min(0), format: DateFormat }),
+      z.object({ from: z.literal('sequence'), first: Time, stepMinutes: z.number().positive().max(100_000) }),
+    ]),
+    lotColumn: z.number().int().min(0).nullable(),
+  })
+  .openapi('ImportMapping');
+
+export const BadRow = z
+  .object({
+    /** 1-based line in the file. */
+    line: z.number().int(),
+    column: z.string().nullable(),
+    text: z.string(),
+    problem: z.string(),
+  })
+  .openapi('BadRow');
+
+export const ImportPreview = z
+  .object({
+    samples: z.number().int(),
+    readings: z.number().int(),
+    firstTakenAt: Time.nullable(),
+    lastTakenAt: Time.nullable(),
+    /** Samples of this file that are stored already and would be left as they are. */
+    alreadyStored: z.number().int(),
+    firstSamples: z.array(z.object({ takenAt: Time, readings: z.array(finite.nullable()) })),
+    badRows: z.array(BadRow),
+    /** All of them; badRows may hold only the first. */
+    badRowCount: z.number().int(),
+  })
+  .openapi('ImportPreview');
+
+export const ImportProgress = z
+  .object({
+    id: z.uuid(),
+    state: z.enum(['uploaded', 'running', 'done', 'failed']),
+    done: z.number().int(),
+    total: z.number().int(),
+    problem: z.string().nullable(),
+  })
+  .openapi('ImportProgress');
+
+// ---- Messages --------------------------------------------------------------------------------------------
+
+/** One server-sent event: what changed, so that a page fetches what it shows anew. */
+export const Change = z
+  .discriminatedUnion('kind', [
+    z.object({ kind: z.literal('sample'), streamId: Id, sampleId: z.uuid() }),
+    z.object({ kind: z.literal('alarm'), streamId: Id, alarmId: z.number().int(), state: AlarmState }),
+    z.object({ kind: z.literal('limits'), streamId: Id }),
+    z.object({ kind: z.literal('event'), lineId: Id }),
+    z.object({ kind: z.literal('missed'), streamId: Id }),
+    z.object({ kind: z.literal('plant') }),
+    z.object({ kind: z.literal('import'), importId: z.uuid(), done: z.number().int(), total: z.number().int() }),
+  ])
+  .openapi('Change');
+
+export const Health = z
+  .object({ status: z.enum(['ok']), now: Time, version: z.string(), demo: z.boolean(), samples: z.number().int() })
+  .openapi('Health');
+
+/** RFC 9457 problem details. `errors` names each field that is wrong, and the fix. */
+export const Problem = z
+  .object({
+    type: z.string(),
+    title: z.string(),
+    status: z.number().int(),
+    detail: z.string(),
+    errors: z.array(z.object({ field: z.string(), message: z.string() })),
+  })
+  .openapi('Problem');
+
+export type Role = z.infer<typeof Role>;
+export type Person = z.infer<typeof Person>;
+export type Plant = z.infer<typeof Plant>;
+export type RunningHours = z.infer<typeof RunningHours>;
+export type Line = z.infer<typeof Line>;
+export type Station = z.infer<typeof Station>;
+export type PartModel = z.infer<typeof PartModel>;
+export type Unit = z.infer<typeof Unit>;
+export type Characteristic = z.infer<typeof Characteristic>;
+export type Specification = z.infer<typeof Specification>;
+export type Stream = z.infer<typeof Stream>;
+export type ReactionPlan = z.infer<typeof ReactionPlan>;
+export type SamplingPlan = z.infer<typeof SamplingPlan>;
+export type PlantModel = z.infer<typeof PlantModel>;
+export type Question = z.infer<typeof Question>;
+export type Reading = z.infer<typeof Reading>;
+export type CountedParts = z.infer<typeof CountedParts>;
+export type SampleSubmission = z.infer<typeof SampleSubmission>;
+export type SampleCorrection = z.infer<typeof SampleCorrection>;
+export type SampleAnswer = z.infer<typeof SampleAnswer>;
+export type Sample = z.infer<typeof Sample>;
+export type SampleRevision = z.infer<typeof SampleRevision>;
+export type SampleHistory = z.infer<typeof SampleHistory>;
+export type MissedSample = z.infer<typeof MissedSample>;
+export type MissedSampleSubmission = z.infer<typeof MissedSampleSubmission>;
+export type Signal = z.infer<typeof Signal>;
+export type PointLimits = z.infer<typeof PointLimits>;
+export type Verdict = z.infer<typeof Verdict>;
+export type LimitsRequest = z.infer<typeof LimitsRequest>;
+export type LimitsVersion = z.infer<typeof LimitsVersion>;
+export type EventKind = z.infer<typeof EventKind>;
+export type EventSubmission = z.infer<typeof EventSubmission>;
+export type PlantEvent = z.infer<typeof PlantEvent>;
+export type AlarmState = z.infer<typeof AlarmState>;
+export type AlarmDecision = z.infer<typeof AlarmDecision>;
+export type AlarmEntry = z.infer<typeof AlarmEntry>;
+export type AlarmEntrySubmission = z.infer<typeof AlarmEntrySubmission>;
+export type Alarm = z.infer<typeof Alarm>;
+export type AlarmDetail = z.infer<typeof AlarmDetail>;
+export type Containment = z.infer<typeof Containment>;
+export type DueSample = z.infer<typeof DueSample>;
+export type Expectation = z.infer<typeof Expectation>;
+export type StationTask = z.infer<typeof StationTask>;
+export type StationWork = z.infer<typeof StationWork>;
+export type FloorStream = z.infer<typeof FloorStream>;
+export type Floor = z.infer<typeof Floor>;
+export type Review = z.infer<typeof Review>;
+export type CsvShape = z.infer<typeof CsvShape>;
+export type DateFormat = z.infer<typeof DateFormat>;
+export type ImportFile = z.infer<typeof ImportFile>;
+export type ImportMapping = z.infer<typeof ImportMapping>;
+export type BadRow = z.infer<typeof BadRow>;
+export type ImportPreview = z.infer<typeof ImportPreview>;
+export type ImportProgress = z.infer<typeof ImportProgress>;
+export type Change = z.infer<typeof Change>;
+export type Health = z.infer<typeof Health>;
+export type Problem = z.infer<typeof Problem>;

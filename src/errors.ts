@@ -1,0 +1,52 @@
+/** The ways in which a calculation can refuse, each with the rule that was broken. */
+export const statisticsErrorCodes = {
+  empty: 'At least one value is needed.',
+  'too-few-values': 'There are fewer values than the calculation needs.',
+  'not-finite': 'Every value must be a finite number.',
+  'out-of-range': 'The number lies outside the range that the calculation allows.',
+  'not-an-integer': 'The number must be whole.',
+  'sizes-differ': 'Two lists that belong together have different lengths.',
+  'limits-reversed': 'The lower limit must lie below the upper limit.',
+  'no-limits': 'At least one limit is needed.',
+  'target-outside': 'The target must lie between the specification limits.',
+  'unknown-name': 'The name is not one of those offered.',
+} as const;
+
+export type StatisticsErrorCode = keyof typeof statisticsErrorCodes;
+
+/**
+ * The caller broke the contract of a calculation. `argument` names the field (dotted path, 0-based index),
+ * `value` is what came, and the message states the rule and the fix.
+ */
+export class StatisticsError extends Error {
+  override readonly name = 'StatisticsError';
+  readonly code: StatisticsErrorCode;
+  readonly argument: string;
+  readonly value: unknown;
+
+  constructor(code: StatisticsErrorCode, argument: string, value: unknown, message?: string) {
+    super(`${argument}: ${message ?? statisticsErrorCodes[code]}`);
+    this.code = code;
+    this.argument = argument;
+    this.value = value;
+  }
+}
+
+/** The data are valid but the statistic does not exist for them; `message` says why and what would help. */
+export interface Unavailable {
+  readonly available: false;
+  readonly reason: UnavailableReason;
+  readonly message: string;
+}
+
+export type UnavailableReason =
+  | 'too-few-values'
+  | 'no-variation'
+  | 'no-specification-limit'
+  | 'one-sided-specification'
+  | 'no-target';
+
+/** A statistic that was computed. */
+export type Available<T> = T & { readonly available: true };
+
+export type Outcome<T> = Available<T> | Unavailable;
