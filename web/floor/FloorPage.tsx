@@ -1,0 +1,3 @@
+export default function FloorPage() {
+  return <h1>FloorPage</h1>;
+}

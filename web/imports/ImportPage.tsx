@@ -1,0 +1,3 @@
+export default function ImportPage() {
+  return <h1>ImportPage</h1>;
+}

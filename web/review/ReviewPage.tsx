@@ -1,0 +1,3 @@
+export default function ReviewPage() {
+  return <h1>ReviewPage</h1>;
+}

@@ -1,0 +1,17 @@
+/** Who is at this station, and how numbers are written here. Real sign-in will replace the first half. */
+import { effect, signal } from '@preact/signals';
+
+function remembered<T extends string>(key: string, fallback: T | null) {
+  const value = signal<T | null>((localStorage.getItem(key) as T | null) ?? fallback);
+  effect(() => {
+    if (value.value === null) localStorage.removeItem(key);
+    else localStorage.setItem(key, value.value);
+  });
+  return value;
+}
+
+export const actingPersonId = remembered<string>('runtrue.person', null);
+export const chosenStationId = remembered<string>('runtrue.station', null);
+
+const localMark = (1.5).toLocaleString().includes(',') ? ',' : '.';
+export const decimalMark = remembered<',' | '.'>('runtrue.decimal-mark', localMark);

@@ -1,0 +1,3 @@
+export default function SetupPage() {
+  return <h1>SetupPage</h1>;
+}

@@ -1,0 +1,3 @@
+export default function Station() {
+  return <h1>Station</h1>;
+}

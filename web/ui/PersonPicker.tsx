@@ -1,0 +1,47 @@
+import { useRef } from 'preact/hooks';
+import type { Role } from '../../api/schemas.ts';
+import { peopleById, plantModel } from '../plant.ts';
+import { actingPersonId } from '../session.ts';
+
+const roleNames: Record<Role, string> = {
+  tech: 'quality tech',
+  engineer: 'process engineer',
+  supervisor: 'shift supervisor',
+};
+
+/** Who is here? Every record carries the answer. */
+export function PersonPicker() {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const person = actingPersonId.value === null ? undefined : peopleById.value.get(actingPersonId.value);
+  if (plantModel.value === null || plantModel.value.people.length === 0) return null;
+  return (
+    <>
+      <button type="button" onClick={() => dialog.current?.showModal()}>
+        {person ? `${person.name}, ${roleNames[person.role]}` : 'Who is here?'}
+      </button>
+      <dialog ref={dialog} aria-labelledby="who-title">
+        <h2 id="who-title">Who is here?</h2>
+        <p>Every entry carries this name.</p>
+        <div class="stack">
+          {plantModel.value.people.map((candidate) => (
+            <button
+              key={candidate.id}
+              type="button"
+              class={candidate.id === person?.id ? 'main' : ''}
+              aria-pressed={candidate.id === person?.id}
+              onClick={() => {
+                actingPersonId.value = candidate.id;
+                dialog.current?.close();
+              }}
+            >
+              {candidate.name}, {roleNames[candidate.role]}
+            </button>
+          ))}
+          <button type="button" onClick={() => dialog.current?.close()}>
+            Close
+          </button>
+        </div>
+      </dialog>
+    </>
+  );
+}

@@ -1,0 +1,38 @@
+import { Refusal } from '../client.ts';
+import { Notice } from './Notice.tsx';
+
+/** What went wrong with something the person asked for, in the server's words, field by field. */
+export function ProblemNotice({
+  error,
+  shownFields = [],
+}: {
+  error: Error | null;
+  shownFields?: readonly string[];
+}) {
+  if (error === null) return null;
+  const elsewhere =
+    error instanceof Refusal ? error.problem.errors.filter((item) => !shownFields.includes(item.field)) : [];
+  return (
+    <Notice kind="call" title={error instanceof Refusal ? error.problem.title : 'Not done'} live="assertive">
+      <p>{error.message}</p>
+      {elsewhere.length > 0 && (
+        <ul>
+          {elsewhere.map((item) => (
+            <li key={item.field}>
+              <strong>{item.field}</strong>: {item.message}
+            </li>
+          ))}
+        </ul>
+      )}
+    </Notice>
+  );
+}
+
+/** What the server says about one field, to be shown beside it; null when it says nothing. */
+export function wrongAt(error: Error | null, field: string): string | null {
+  if (!(error instanceof Refusal)) return null;
+  return (
+    error.problem.errors.find((item) => item.field === field || item.field.endsWith(`.${field}`))?.message ??
+    null
+  );
+}

@@ -1,0 +1,66 @@
+import type { FunctionComponent } from 'preact';
+import { useEffect, useState } from 'preact/hooks';
+import { formatDateTime } from '../format.ts';
+import { connected, demoPlant, readServerClock, tickingNow } from '../live.ts';
+import { loadPlant, plantModel, utcOffsetMinutes } from '../plant.ts';
+import { Notice } from './Notice.tsx';
+import { PersonPicker } from './PersonPicker.tsx';
+import { currentWorkplace as current, home, workplaces } from './workplaces.ts';
+
+/** The frame of every page: where am I, who am I, what time is it in the plant, does the server answer? */
+export function Shell() {
+  const [Page, setPage] = useState<FunctionComponent | null>(null);
+  const [failed, setFailed] = useState<string | null>(null);
+
+  useEffect(() => {
+    document.title = current === home ? 'Runtrue' : `${current.name} – Runtrue`;
+    Promise.all([current.load(), loadPlant(), readServerClock()]).then(
+      ([module]) => setPage(() => module.default),
+      (error: Error) => setFailed(error.message),
+    );
+  }, []);
+
+  return (
+    <>
+      <header class="masthead">
+        <a class="home" href="/">
+          <img src="/mark.svg" alt="" width="36" height="36" />
+          Runtrue
+        </a>
+        <nav aria-label="Workplaces">
+          {workplaces.map((workplace) => (
+            <a
+              key={workplace.path}
+              href={workplace.path}
+              aria-current={workplace === current ? 'page' : undefined}
+            >
+              {workplace.name}
+            </a>
+          ))}
+        </nav>
+        <div class="who">
+          {plantModel.value !== null && (
+            <span>
+              {demoPlant.value ? 'Demo plant, its time: ' : 'Plant time: '}
+              <time>{formatDateTime(tickingNow.value, utcOffsetMinutes.value)}</time>
+            </span>
+          )}
+          <PersonPicker />
+        </div>
+      </header>
+      <main class="page">
+        {!connected.value && (
+          <Notice kind="call" title="No connection">
+            The server does not answer. What you see may be old. This page tries again by itself.
+          </Notice>
+        )}
+        {failed !== null && (
+          <Notice kind="call" title="This page could not start">
+            {failed} <a href={location.href}>Try again</a>
+          </Notice>
+        )}
+        {Page !== null ? <Page /> : failed === null && <p role="status">Loading…</p>}
+      </main>
+    </>
+  );
+}

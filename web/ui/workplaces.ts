@@ -1,0 +1,46 @@
+import type { FunctionComponent } from 'preact';
+
+/** One door of the page. Each is loaded only when somebody goes through it. */
+interface Workplace {
+  readonly path: string;
+  readonly name: string;
+  readonly forWhom: string;
+  readonly load: () => Promise<{ default: FunctionComponent }>;
+}
+
+export const workplaces: readonly Workplace[] = [
+  {
+    path: '/station',
+    name: 'Station',
+    forWhom: 'Measure and enter samples',
+    load: () => import('../station/Station.tsx'),
+  },
+  {
+    path: '/review',
+    name: 'Review',
+    forWhom: 'Is it stable, is it good enough? Freeze limits',
+    load: () => import('../review/ReviewPage.tsx'),
+  },
+  {
+    path: '/floor',
+    name: 'Floor',
+    forWhom: 'Every line at a glance, alarms first',
+    load: () => import('../floor/FloorPage.tsx'),
+  },
+  {
+    path: '/import',
+    name: 'Import',
+    forWhom: 'Bring measurements in from a CSV file, take them out',
+    load: () => import('../imports/ImportPage.tsx'),
+  },
+  {
+    path: '/setup',
+    name: 'Setup',
+    forWhom: 'People, lines, streams, sampling plans',
+    load: () => import('../setup/SetupPage.tsx'),
+  },
+];
+
+export const home: Workplace = { path: '/', name: 'Start', forWhom: '', load: () => import('./Home.tsx') };
+
+export const currentWorkplace = workplaces.find((workplace) => workplace.path === location.pathname) ?? home;
