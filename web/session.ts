@@ -11,6 +11,16 @@ function remembered<T extends string>(key: string, fallback: T | null) {
 }
 
 export const actingPersonId = remembered<string>('runtrue.person', null);
+/** Set to true to ask who is here; the picker in the masthead opens. */
+export const askingWho = signal(false);
+
+/** true when somebody is named; else asks, and the person presses again. */
+export function personIsNamed(): boolean {
+  if (actingPersonId.value !== null) return true;
+  askingWho.value = true;
+  return false;
+}
+
 export const chosenStationId = remembered<string>('runtrue.station', null);
 
 const localMark = (1.5).toLocaleString().includes(',') ? ',' : '.';

@@ -1,7 +1,8 @@
+import { useSignalEffect } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import type { Role } from '../../api/schemas.ts';
 import { peopleById, plantModel } from '../plant.ts';
-import { actingPersonId } from '../session.ts';
+import { actingPersonId, askingWho } from '../session.ts';
 
 const roleNames: Record<Role, string> = {
   tech: 'quality tech',
@@ -12,14 +13,28 @@ const roleNames: Record<Role, string> = {
 /** Who is here? Every record carries the answer. */
 export function PersonPicker() {
   const dialog = useRef<HTMLDialogElement>(null);
+  useSignalEffect(() => {
+    if (askingWho.value && dialog.current?.open === false) dialog.current.showModal();
+  });
   const person = actingPersonId.value === null ? undefined : peopleById.value.get(actingPersonId.value);
   if (plantModel.value === null || plantModel.value.people.length === 0) return null;
   return (
     <>
-      <button type="button" onClick={() => dialog.current?.showModal()}>
+      <button
+        type="button"
+        onClick={() => {
+          askingWho.value = true;
+        }}
+      >
         {person ? `${person.name}, ${roleNames[person.role]}` : 'Who is here?'}
       </button>
-      <dialog ref={dialog} aria-labelledby="who-title">
+      <dialog
+        ref={dialog}
+        aria-labelledby="who-title"
+        onClose={() => {
+          askingWho.value = false;
+        }}
+      >
         <h2 id="who-title">Who is here?</h2>
         <p>Every entry carries this name.</p>
         <div class="stack">

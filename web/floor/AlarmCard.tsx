@@ -1,0 +1,42 @@
+import type { Alarm } from '../../api/schemas.ts';
+import { formatCount, formatDateTime, formatDuration } from '../format.ts';
+import { tickingNow } from '../live.ts';
+import { utcOffsetMinutes } from '../plant.ts';
+import { modelName, placeOf } from './place.ts';
+import { alarmStateWords, decisionWords } from './words.ts';
+
+/** One alarm on the board: what, where, since when, how many parts are suspect. */
+export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
+  const place = placeOf(alarm.streamId);
+  const waiting = alarm.acknowledgedAt === null;
+  return (
+    <li class={`alarm-card ${waiting ? 'waiting' : ''}`} data-alarm={alarm.id}>
+      <div class="alarm-what">
+        <h3>
+          <span aria-hidden="true">{waiting ? '▲' : '△'} </span>
+          {place.station} · {place.characteristic} · {place.stream}
+        </h3>
+        <p>{alarm.sentence}</p>
+        <p class="alarm-facts">
+          {modelName(alarm.modelId)}, since{' '}
+          <time dateTime={alarm.raisedAt}>{formatDateTime(alarm.raisedAt, utcOffsetMinutes.value)}</time> (
+          {formatDuration(tickingNow.value - Date.parse(alarm.raisedAt))}). {alarmStateWords[alarm.state]}
+          {alarm.state === 'returned-to-normal' && waiting ? ', nobody has acknowledged' : ''}
+          {alarm.decision === null
+            ? '. Nothing decided yet.'
+            : `. Decided: ${decisionWords[alarm.decision]}.`}
+        </p>
+      </div>
+      <p class="alarm-count">
+        <strong>{formatCount(alarm.containment.suspectParts)}</strong> parts suspect
+      </p>
+      <button type="button" class={waiting ? 'main' : ''} onClick={open}>
+        {waiting ? 'Take it' : 'Open'}
+        <span class="visually-hidden">
+          {' '}
+          alarm {alarm.id}, {place.station}, {place.characteristic}
+        </span>
+      </button>
+    </li>
+  );
+}

@@ -1,0 +1,78 @@
+import type { FloorStream } from '../../api/schemas.ts';
+import { formatDuration } from '../format.ts';
+import { tickingNow } from '../live.ts';
+import { plantModel, streamsById } from '../plant.ts';
+import { placeOf } from './place.ts';
+import { streamStateWords } from './words.ts';
+
+/** Every line, its stations and streams. */
+export function LineBoard({
+  streams,
+  openAlarm,
+}: {
+  streams: readonly FloorStream[];
+  openAlarm: (alarmId: number) => void;
+}) {
+  const plant = plantModel.value;
+  if (plant === null) return null;
+  if (plant.streams.length === 0) {
+    return (
+      <p>
+        No stream is set up yet. Begin in <a href="/setup">Setup</a>.
+      </p>
+    );
+  }
+  return (
+    <div class="line-board">
+      {plant.lines.map((line) => {
+        const stations = plant.stations.filter((station) => station.lineId === line.id);
+        return (
+          <section key={line.id} aria-labelledby={`line-${line.id}`}>
+            <h2 id={`line-${line.id}`}>{line.name}</h2>
+            {stations.map((station) => (
+              <div key={station.id} class="station-row">
+                {(stations.length > 1 || station.name !== line.name) && <h3>{station.name}</h3>}
+                <ul class="tiles">
+                  {streams
+                    .filter((item) => streamsById.value.get(item.streamId)?.stationId === station.id)
+                    .map((item) => (
+                      <StreamTile key={item.streamId} item={item} openAlarm={openAlarm} />
+                    ))}
+                </ul>
+              </div>
+            ))}
+          </section>
+        );
+      })}
+    </div>
+  );
+}
+
+function StreamTile({ item, openAlarm }: { item: FloorStream; openAlarm: (alarmId: number) => void }) {
+  const place = placeOf(item.streamId);
+  const state = streamStateWords[item.state];
+  const alarmId = item.alarmId;
+  return (
+    <li class={`tile ${state.tone}`} data-stream={item.streamId} data-state={item.state}>
+      <p class="tile-state">
+        <span aria-hidden="true">{state.mark}</span> {state.word}
+      </p>
+      <p class="tile-name">
+        <a href={`/review?stream=${encodeURIComponent(item.streamId)}`}>
+          {place.characteristic}, {place.stream}
+        </a>
+      </p>
+      <p class="tile-facts">
+        {item.lastSampleAt === null
+          ? 'No sample yet'
+          : `Last sample ${formatDuration(tickingNow.value - Date.parse(item.lastSampleAt))} ago`}
+        {item.missedToday > 0 && `, ${item.missedToday} missed today`}
+      </p>
+      {alarmId !== null && (
+        <button type="button" onClick={() => openAlarm(alarmId)}>
+          Alarm {alarmId}
+        </button>
+      )}
+    </li>
+  );
+}

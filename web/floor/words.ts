@@ -1,0 +1,52 @@
+/** The words and marks of the board. A state is always a word and a shape, never a colour alone. */
+import type { Alarm, AlarmDecision, AlarmEntry, AlarmState, FloorStream } from '../../api/schemas.ts';
+
+export const alarmStateWords: Record<AlarmState, string> = {
+  unacknowledged: 'Nobody has acknowledged',
+  acknowledged: 'Acknowledged',
+  'returned-to-normal': 'Returned to normal',
+  closed: 'Closed',
+};
+
+export const decisionWords: Record<AlarmDecision, string> = {
+  'keep-running': 'Keep running',
+  adjust: 'Adjust',
+  'stop-and-quarantine': 'Stop and quarantine',
+};
+
+export const entryWords: Record<AlarmEntry['kind'], string> = {
+  raised: 'Raised',
+  acknowledged: 'Acknowledged',
+  decision: 'Decided',
+  cause: 'Cause',
+  action: 'Action',
+  quarantined: 'Fenced off',
+  'returned-to-normal': 'Returned to normal',
+  'raised-again': 'Raised again',
+  'signal-withdrawn': 'Signal withdrawn after a correction',
+  closed: 'Closed',
+};
+
+export const streamStateWords: Record<FloorStream['state'], { mark: string; word: string; tone: string }> = {
+  alarm: { mark: '▲', word: 'Alarm', tone: 'call' },
+  late: { mark: '◔', word: 'Sample late', tone: 'ask' },
+  'no-limits': { mark: '□', word: 'No limits yet', tone: 'quiet' },
+  steady: { mark: '✓', word: 'Steady', tone: 'fine' },
+  'not-charted': { mark: '≡', word: 'Recorded, not charted', tone: 'quiet' },
+  idle: { mark: '‖', word: 'Line idle', tone: 'quiet' },
+};
+
+const urgency: Record<AlarmState, number> = {
+  unacknowledged: 0,
+  acknowledged: 1,
+  'returned-to-normal': 2,
+  closed: 3,
+};
+
+/** Whoever is needed first comes first; among equals the oldest alarm, for its heap of suspect parts grows. */
+export function mostUrgentFirst(alarms: readonly Alarm[]): Alarm[] {
+  const needs = (alarm: Alarm): number => (alarm.acknowledgedAt === null ? 0 : urgency[alarm.state]);
+  return [...alarms].sort(
+    (a, b) => needs(a) - needs(b) || Date.parse(a.raisedAt) - Date.parse(b.raisedAt) || a.id - b.id,
+  );
+}
