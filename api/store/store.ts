@@ -1,0 +1,297 @@
+/**
+ * What the API asks of a database, in the words of the plant. Asynchronous throughout and free of anything that
+ * only one engine can do, so that another engine can pass the same tests. Times are epoch milliseconds.
+ */
+import type { ChartKind } from '../../src/charts/control-chart.ts';
+import type { RunRuleName } from '../../src/run-rules/run-rule.ts';
+import type {
+  AlarmDecision,
+  AlarmEntry,
+  AlarmState,
+  CountedParts,
+  EventKind,
+  LimitsVersion,
+  PlantModel,
+  PlantRecordKind,
+  Question,
+  Reading,
+  Sample,
+  SampleAnswer,
+  Signal,
+} from '../schemas.ts';
+
+/** From and to are both included. */
+export interface Period {
+  readonly from: number;
+  readonly to: number;
+}
+
+export type Door = Sample['door'];
+
+/** A change of the plant itself. `before` is null for a new record. */
+export interface PlantChangeRow {
+  readonly kind: PlantRecordKind | 'plant';
+  /** Of a specification: characteristic/model; of a plan: its stream; of the plant: "plant". */
+  readonly id: string;
+  readonly before: unknown;
+  readonly after: unknown;
+  readonly reason: string;
+  readonly personId: string;
+  readonly at: number;
+}
+
+/** What was measured, and what follows from it alone. */
+export interface MeasuredValues {
+  readonly readings: readonly Reading[] | null;
+  readonly count: CountedParts | null;
+  /** Readings present; 0 for a count. */
+  readonly size: number;
+  readonly mean: number | null;
+  readonly range: number | null;
+  readonly standardDeviation: number | null;
+  readonly questions: readonly Question[];
+  /** Positions of the readings outside the specification. */
+  readonly outsideSpecification: readonly number[];
+}
+
+/** A sample as first accepted. Never changed. */
+export interface NewSample extends MeasuredValues {
+  readonly id: string;
+  readonly streamId: string;
+  readonly modelId: string;
+  readonly takenAt: number;
+  readonly storedAt: number;
+  readonly personId: string;
+  readonly door: Door;
+  readonly lot: string | null;
+  readonly note: string;
+  readonly answer: SampleAnswer;
+}
+
+/** A sample as it reads now: the values of its newest revision. */
+export interface SampleRow extends Omit<NewSample, 'answer'> {
+  /** Order of arrival; breaks ties of takenAt. */
+  readonly no: number;
+  readonly revision: number;
+  /** The version in force at takenAt; null where there was none. */
+  readonly limitsVersion: number | null;
+}
+
+/** What a chart needs of a sample. */
+export interface ChartedSample {
+  readonly no: number;
+  readonly id: string;
+  readonly takenAt: number;
+  readonly size: number;
+  readonly mean: number | null;
+  readonly range: number | null;
+  readonly standardDeviation: number | null;
+}
+
+/** A correction of a sample: revision 2 and up. Never changed. */
+export interface NewRevision extends MeasuredValues {
+  /** The correction's own id, chosen by the sender. */
+  readonly id: string;
+  readonly sampleId: string;
+  readonly revision: number;
+  readonly reason: string;
+  readonly personId: string;
+  readonly at: number;
+  readonly answer: SampleAnswer;
+}
+
+export interface RevisionRow extends MeasuredValues {
+  readonly revision: number;
+  /** null for revision 1. */
+  readonly reason: string | null;
+  readonly personId: string;
+  readonly at: number;
+}
+
+export interface NewSignal {
+  readonly sampleId: string;
+  readonly streamId: string;
+  readonly modelId: string;
+  readonly takenAt: number;
+  readonly limitsVersion: number;
+  readonly chart: Signal['chart'];
+  readonly rule: RunRuleName;
+  readonly side: Signal['side'];
+  /** Samples that it stands on, oldest first. */
+  readonly points: readonly string[];
+  readonly sentence: string;
+  readonly alarmId: number | null;
+  readonly at: number;
+}
+
+export interface SignalRow extends NewSignal {
+  readonly id: number;
+  /** Set once, when a correction, a late sample or a new limits version took its ground away. */
+  readonly withdrawnAt: number | null;
+  readonly withdrawnBecause: string | null;
+}
+
+export interface LimitsRow
+  extends Omit<LimitsVersion, 'effectiveFrom' | 'baselineFrom' | 'baselineTo' | 'at'> {
+  /** The chart that it was estimated for. */
+  readonly chart: ChartKind;
+  readonly baselineFrom: number | null;
+  readonly baselineTo: number | null;
+  readonly effectiveFrom: number;
+  readonly at: number;
+}
+
+export interface EventRow {
+  readonly id: string;
+  readonly lineId: string;
+  readonly stationId: string | null;
+  readonly streamId: string | null;
+  readonly kind: EventKind;
+  readonly at: number;
+  readonly until: number | null;
+  readonly modelId: string | null;
+  readonly lot: string | null;
+  readonly text: string;
+  readonly personId: string;
+  readonly recordedAt: number;
+}
+
+export interface MissedRow {
+  readonly streamId: string;
+  readonly dueAt: number;
+  readonly reason: string;
+  readonly personId: string;
+  readonly at: number;
+}
+
+/** The head of an alarm: what its entries add up to, kept in step with them in the same transaction. */
+export interface AlarmRow {
+  readonly id: number;
+  readonly streamId: string;
+  readonly modelId: string;
+  readonly state: AlarmState;
+  readonly active: boolean;
+  readonly raisedAt: number;
+  readonly acknowledgedAt: number | null;
+  readonly returnedToNormalAt: number | null;
+  readonly closedAt: number | null;
+  readonly decision: AlarmDecision | null;
+  readonly cause: string | null;
+  readonly sentence: string;
+  /** takenAt of the first sample that its first signal stands on. */
+  readonly firstPointAt: number;
+  /** takenAt of the newest sample that a signal of it completed at. */
+  readonly lastSignalAt: number;
+}
+
+export interface AlarmEntryRow extends Omit<AlarmEntry, 'at'> {
+  /** The id that the sender chose; null for entries by the software. */
+  readonly id: string | null;
+  readonly alarmId: number;
+  readonly at: number;
+}
+
+export interface AlarmQuery {
+  readonly open?: boolean;
+  readonly streamId?: string;
+  readonly modelId?: string;
+  /** Raised within. */
+  readonly period?: Period;
+  readonly limit: number;
+}
+
+export interface StoreReads {
+  /** Changes whenever the plant does. */
+  plantRevision(): Promise<number>;
+  plantModel(): Promise<PlantModel>;
+  plantChanges(kind: PlantChangeRow['kind'], id: string): Promise<readonly PlantChangeRow[]>;
+
+  sampleCount(): Promise<number>;
+  sample(id: string): Promise<SampleRow | null>;
+  /** The answer that the sample got when it was accepted. */
+  acceptedAnswer(id: string): Promise<SampleAnswer | null>;
+  revisions(sampleId: string): Promise<readonly RevisionRow[]>;
+  correction(id: string): Promise<{ readonly sampleId: string; readonly answer: SampleAnswer } | null>;
+  /** Of one stream and model, oldest first; where there are more than `limit`, the newest of them. */
+  samples(streamId: string, modelId: string, period: Period, limit: number): Promise<readonly SampleRow[]>;
+  /** The same for charts: the newest `limit` of a period, oldest first. */
+  chartedSamples(
+    streamId: string,
+    modelId: string,
+    period: Period,
+    limit: number,
+  ): Promise<readonly ChartedSample[]>;
+  /** Samples after a point in the order of takenAt and arrival, oldest first. */
+  chartedSamplesAfter(
+    streamId: string,
+    modelId: string,
+    after: { readonly takenAt: number; readonly no: number },
+    limit: number,
+  ): Promise<readonly ChartedSample[]>;
+  /** The newest of a stream over all models. */
+  latestSample(streamId: string): Promise<SampleRow | null>;
+  /** When the samples of a stream were taken, over all models, oldest first. */
+  takenTimes(
+    streamId: string,
+    period: Period,
+  ): Promise<readonly { readonly sampleId: string; readonly modelId: string; readonly takenAt: number }[]>;
+  /** The newest sample in a period with no open question, nothing outside specification and no live signal. */
+  lastGoodSample(streamId: string, modelId: string, period: Period): Promise<ChartedSample | null>;
+  /** The oldest such. */
+  firstGoodSample(streamId: string, modelId: string, period: Period): Promise<ChartedSample | null>;
+  /** Lots written on the samples of a stream and model in a period. */
+  lotsOfSamples(streamId: string, modelId: string, period: Period): Promise<readonly string[]>;
+
+  signalsOfSample(sampleId: string): Promise<readonly SignalRow[]>;
+  /** Signals completed by samples of a period, withdrawn ones included, oldest first. */
+  signals(streamId: string, modelId: string, period: Period): Promise<readonly SignalRow[]>;
+  signalsOfAlarm(alarmId: number): Promise<readonly SignalRow[]>;
+
+  /** Every version, oldest first. */
+  limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]>;
+  limitsAt(streamId: string, modelId: string, at: number): Promise<LimitsRow | null>;
+
+  event(id: string): Promise<EventRow | null>;
+  /** Events of a line that began in the period, and stoppages that reach into it; oldest first. */
+  events(lineId: string, period: Period): Promise<readonly EventRow[]>;
+  /** The newest event of a kind at or before a moment: which model runs, which coil. */
+  latestEvent(lineId: string, kind: EventKind, at: number): Promise<EventRow | null>;
+
+  missedSample(streamId: string, dueAt: number): Promise<MissedRow | null>;
+  /** Declared as missed, by due time, oldest first. */
+  missedSamples(streamId: string, period: Period): Promise<readonly MissedRow[]>;
+
+  /** Newest first. */
+  alarms(query: AlarmQuery): Promise<readonly AlarmRow[]>;
+  alarm(id: number): Promise<AlarmRow | null>;
+  openAlarm(streamId: string, modelId: string): Promise<AlarmRow | null>;
+  /** Oldest first. */
+  alarmEntries(alarmId: number): Promise<readonly AlarmEntryRow[]>;
+  alarmEntry(id: string): Promise<AlarmEntryRow | null>;
+}
+
+/** Everything that can be written; there is no way to change or remove a record. */
+export interface StoreTransaction extends StoreReads {
+  /** Puts the record in its place and keeps the change. */
+  savePlantRecord(change: PlantChangeRow): Promise<void>;
+  addSample(sample: NewSample): Promise<void>;
+  addRevision(revision: NewRevision): Promise<void>;
+  addSignal(signal: NewSignal): Promise<number>;
+  withdrawSignal(id: number, at: number, because: string): Promise<void>;
+  addLimits(limits: LimitsRow): Promise<void>;
+  addEvent(event: EventRow): Promise<void>;
+  addMissedSample(missed: MissedRow): Promise<void>;
+  addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number>;
+  /** Adds a line to the record of an alarm, and the head that follows from it. */
+  addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void>;
+}
+
+export interface Store extends StoreReads {
+  /**
+   * Runs `work` alone among the writers of this process; what it wrote is durable when the promise resolves, and
+   * none of it is stored when the promise rejects.
+   */
+  transaction<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T>;
+  /** Waits for the running transaction, then lets go of the database. */
+  close(): Promise<void>;
+}
