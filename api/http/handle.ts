@@ -1,0 +1,115 @@
+import type { HttpBindings } from '@hono/node-server';
+import type { z } from '@hono/zod-openapi';
+import type { Context, Hono } from 'hono';
+import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
+import { unacceptable } from '../problem.ts';
+import type { Person, Sample } from '../schemas.ts';
+import { parseJson } from './parse-json.ts';
+import { readJsonText } from './read-body.ts';
+import { wrongMethod } from './refusals.ts';
+import { validate } from './validate.ts';
+
+/** Requests carry Node.js's own objects when they come through a socket, and none in process. */
+export type App = Hono<{ Bindings: Partial<HttpBindings> }>;
+
+/** Who acts, and through which door. */
+export interface By {
+  readonly personId: string;
+  readonly door: Sample['door'];
+}
+
+type Signed<K extends EndpointKey> = (typeof contract)[K] extends { readonly signed: true } ? true : false;
+
+/** What a handler gets: the validated parts of the request and, where the endpoint is signed, who acts. */
+export interface Visit<K extends EndpointKey> extends Received<K> {
+  readonly person: Signed<K> extends true ? Person : undefined;
+  readonly by: Signed<K> extends true ? By : undefined;
+  /** For the one endpoint that decides by itself whether it asks who acts. */
+  readonly whoActs: () => Promise<Person>;
+  readonly door: Sample['door'];
+}
+
+/** Registers one endpoint of the contract. */
+export type Handle = <K extends EndpointKey>(
+  key: K,
+  handler: (visit: Visit<K>) => Promise<Answer<K>> | Answer<K>,
+) => void;
+
+export const honoPath = (path: string): string => path.replace(/\{(\w+)\}/g, ':$1');
+
+/** Browsers put Origin on what a page sends; when it names this very server, the page of Runtrue was the door. */
+export function doorOf(headers: Headers): 'page' | 'api' {
+  const origin = headers.get('origin');
+  const host = headers.get('host');
+  return origin !== null && host !== null && origin.replace(/^https?:\/\//, '') === host ? 'page' : 'api';
+}
+
+export function jsonAnswer(value: unknown): Response {
+  const bytes = Buffer.from(JSON.stringify(value));
+  // With a length, small answers are left uncompressed.
+  return new Response(bytes, {
+    headers: {
+      'Content-Type': 'application/json',
+      'Content-Length': String(bytes.byteLength),
+      'Cache-Control': 'no-store',
+    },
+  });
+}
+
+function readQuery(context: Context, known: readonly string[]): Record<string, string> {
+  const query: Record<string, string> = {};
+  for (const [name, values] of Object.entries(context.req.queries())) {
+    if (!known.includes(name)) {
+      const offered =
+        known.length === 0 ? 'this address takes none' : `this address takes ${known.join(', ')}`;
+      throw unacceptable(name, `is not a parameter here; ${offered}`);
+    }
+    if (values.length > 1) throw unacceptable(name, 'is given twice; give it once');
+    query[name] = values[0]!;
+  }
+  return query;
+}
+
+/**
+ * The generic registration: reads and validates each part of a request by the contract, finds out who acts, and
+ * sends the answer. Handlers see only valid input.
+ */
+export function registrar(app: App, whoActs: (headers: Headers) => Promise<Person>): Handle {
+  return (key, handler) => {
+    const endpoint = contract[key] as {
+      readonly params?: z.ZodObject;
+      readonly query?: z.ZodObject;
+      readonly body?: z.ZodType;
+      readonly signed?: true;
+    };
+    const [method, path] = key.split(' ') as [string, string];
+    const queryNames = Object.keys(endpoint.query?.shape ?? {});
+    app.on(method, honoPath(path), async (context) => {
+      const headers = context.req.raw.headers;
+      const door = doorOf(headers);
+      const person = endpoint.signed === true ? await whoActs(headers) : undefined;
+      const params = endpoint.params && validate(endpoint.params, context.req.param(), 'path');
+      const given = readQuery(context, queryNames);
+      const query = endpoint.query && validate(endpoint.query, given, 'query');
+      const body =
+        endpoint.body && validate(endpoint.body, parseJson(await readJsonText(context.req.raw)), 'body');
+      const by = person && { personId: person.id, door };
+      const visit = { params, query, body, person, by, door, whoActs: () => whoActs(headers) };
+      return jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
+    });
+  };
+}
+
+/** Answers every other method on an address that exists. Call after all endpoints are registered. */
+export function refuseOtherMethods(app: App): void {
+  const methods = new Map<string, Set<string>>();
+  for (const route of app.routes) {
+    if (route.method === 'ALL') continue;
+    const allowed = methods.get(route.path) ?? new Set();
+    methods.set(route.path, allowed.add(route.method));
+    if (route.method === 'GET') allowed.add('HEAD');
+  }
+  for (const [path, allowed] of methods) {
+    app.all(path, (context) => wrongMethod(context.req.method, context.req.path, [...allowed].sort()));
+  }
+}

@@ -1,0 +1,173 @@
+import { OpenAPIHono, z } from '@hono/zod-openapi';
+import { contract } from '../contract.ts';
+import * as schemas from '../schemas.ts';
+import { PROBLEM_TYPE } from './refusals.ts';
+
+interface Described {
+  readonly summary: string;
+  readonly tag: string;
+  readonly params?: z.ZodObject;
+  readonly query?: z.ZodObject;
+  readonly body?: z.ZodType;
+  readonly response: z.ZodType;
+  readonly signed?: true;
+}
+
+const tags = [
+  { name: 'server', description: 'The server itself' },
+  {
+    name: 'plant',
+    description: 'Lines, stations, part models, characteristics, streams, sampling plans, people',
+  },
+  { name: 'samples', description: 'What was measured, corrected or missed' },
+  { name: 'limits', description: 'Control limits and their versions' },
+  { name: 'events', description: 'What happened on a line' },
+  { name: 'alarms', description: 'Alarms, their record and their containment' },
+  { name: 'workplaces', description: 'What Station, Floor and Review show, each in one answer' },
+  { name: 'imports', description: 'Samples from and to CSV' },
+];
+
+const refusals: Readonly<Record<number, string>> = {
+  400: 'Malformed JSON',
+  401: 'The header Runtrue-Person is missing or names nobody',
+  404: 'Something named in the request does not exist',
+  409: 'It contradicts what is stored',
+  413: 'The body is too large',
+  415: 'The body has another content type',
+  422: 'A field cannot be accepted; each is named with the fix',
+  500: 'Unforeseen; the answer carries a reference to the log',
+};
+
+const refused = (statuses: readonly number[]) =>
+  Object.fromEntries(
+    statuses.map((status) => [
+      String(status),
+      { description: refusals[status]!, content: { [PROBLEM_TYPE]: { schema: schemas.Problem } } },
+    ]),
+  );
+
+const personHeader = (required: boolean) =>
+  z.object({
+    'Runtrue-Person': (required ? schemas.Id : schemas.Id.optional()).openapi({
+      description: 'Id of the person who acts; their name stands on the record.',
+      example: 'kim',
+    }),
+  });
+
+/** PUT /api/people/{id} is signed as soon as there is anybody who could sign. */
+const signedLater: ReadonlySet<string> = new Set(['PUT /api/people/{id}']);
+
+const operationId = (key: string): string =>
+  key
+    .toLowerCase()
+    .replace('/api/', '')
+    .replace(/[^a-z0-9]+(\w)/g, (_, letter: string) => letter.toUpperCase())
+    .replace(/\W/g, '');
+
+/** OpenAPI 3.1, drawn from the contract, with the doors that carry something other than JSON described by hand. */
+export function openApiDocument(version: string) {
+  const app = new OpenAPIHono();
+  const registry = app.openAPIRegistry;
+
+  for (const [key, endpoint] of Object.entries<Described>(contract)) {
+    const [method, path] = key.split(' ') as [string, string];
+    const { params, query, body, signed } = endpoint;
+    const signedAtTimes = signed === true || signedLater.has(key);
+    const statuses = [
+      ...(body === undefined ? [] : [400]),
+      ...(signedAtTimes ? [401] : []),
+      ...(params || query || body ? [404] : []),
+      ...(body === undefined ? [] : [409, 413, 415]),
+      422,
+      500,
+    ];
+    registry.registerPath({
+      method: method.toLowerCase() as 'get',
+      path,
+      operationId: operationId(key),
+      summary: endpoint.summary,
+      tags: [endpoint.tag],
+      request: {
+        ...(params && { params }),
+        ...(query && { query }),
+        ...(signedAtTimes && { headers: personHeader(signed === true) }),
+        ...(body && { body: { required: true, content: { 'application/json': { schema: body } } } }),
+      },
+      responses: {
+        200: { description: 'Done', content: { 'application/json': { schema: endpoint.response } } },
+        ...refused(statuses),
+      },
+    });
+  }
+
+  registry.registerPath({
+    method: 'post',
+    path: '/api/imports',
+    operationId: 'postImports',
+    summary: 'Upload a CSV file and see what is in it; nothing of it is stored as samples yet',
+    tags: ['imports'],
+    request: {
+      headers: personHeader(true),
+      query: z.object({ fileName: z.string().openapi({ description: 'Name of the file, for the record' }) }),
+      body: {
+        required: true,
+        description: 'The bytes of the file, as they are',
+        content: { 'text/csv': { schema: z.string() } },
+      },
+    },
+    responses: {
+      200: { description: 'What was found', content: { 'application/json': { schema: schemas.ImportFile } } },
+      ...refused([401, 413, 415, 422, 500]),
+    },
+  });
+  registry.registerPath({
+    method: 'get',
+    path: '/api/export.csv',
+    operationId: 'getExportCsv',
+    summary: 'Samples of one stream and part model as CSV',
+    tags: ['imports'],
+    request: {
+      query: z.object({
+        streamId: schemas.Id,
+        modelId: schemas.Id,
+        from: schemas.Time.optional(),
+        to: schemas.Time.optional(),
+      }),
+    },
+    responses: {
+      200: { description: 'One row a sample', content: { 'text/csv': { schema: z.string() } } },
+      ...refused([404, 422, 500]),
+    },
+  });
+  registry.registerPath({
+    method: 'get',
+    path: '/api/stream',
+    operationId: 'getStream',
+    summary: 'Changes as they happen, as server-sent events',
+    description:
+      'Each event carries a Change as its data and the kind of the change as its type. Ids increase. A comment comes ' +
+      'every 15 seconds. A reader that falls behind is cut off; after a new connection, fetch what you show anew.',
+    tags: ['server'],
+    responses: {
+      200: {
+        description: 'An endless stream of events',
+        content: { 'text/event-stream': { schema: schemas.Change } },
+      },
+      ...refused([500]),
+    },
+  });
+
+  return app.getOpenAPI31Document({
+    openapi: '3.1.0',
+    info: {
+      title: 'Runtrue',
+      version,
+      description:
+        'Samples, control limits, alarms and their evidence for stamped and rolled parts. The software advises; people ' +
+        'release parts. Every refusal is a problem document (RFC 9457) that names the field and the fix.',
+      license: { name: 'MIT' },
+    },
+    servers: [{ url: '/' }],
+    tags,
+  });
+}

@@ -1,0 +1,81 @@
+import type { z } from '@hono/zod-openapi';
+import { ProblemError } from '../problem.ts';
+
+/** Most field errors in one answer; more would help nobody. */
+const MAX_ERRORS = 20;
+
+interface RawIssue {
+  readonly code?: string | undefined;
+  readonly expected?: string;
+  readonly origin?: string;
+  readonly minimum?: number | bigint;
+  readonly maximum?: number | bigint;
+  readonly inclusive?: boolean;
+  readonly format?: string;
+  readonly values?: readonly unknown[];
+  readonly options?: readonly unknown[];
+  readonly input?: unknown;
+}
+
+const kinds: Readonly<Record<string, string>> = {
+  string: 'a text',
+  number: 'a number',
+  int: 'a whole number',
+  boolean: 'true or false',
+  array: 'a list',
+  object: 'an object',
+  record: 'an object',
+};
+
+const kindOf = (input: unknown): string => {
+  if (input === null) return 'null';
+  if (Array.isArray(input)) return 'a list';
+  return typeof input === 'number' && Number.isNaN(input)
+    ? 'no number'
+    : (kinds[typeof input] ?? typeof input);
+};
+
+const formats: Readonly<Record<string, string>> = {
+  uuid: 'must be a UUID, such as 0b9d3a52-6f0e-4c9a-9d55-0f6f4e3f2c11',
+  datetime: 'must be a date and time with its distance from UTC, such as 2025-09-01T06:30:00+02:00',
+};
+
+const measure = (origin: string | undefined): string =>
+  origin === 'string' ? ' characters long' : origin === 'array' ? ' entries long' : '';
+
+/** What is wrong with a field and how to put it right, in plain words. */
+function sentence(issue: RawIssue): string {
+  const offered = issue.values ?? issue.options;
+  if (offered !== undefined && offered.length > 0) {
+    const list = offered.map((value) => JSON.stringify(value)).join(', ');
+    return offered.length === 1 ? `must be ${list}` : `must be one of ${list}`;
+  }
+  switch (issue.code) {
+    case 'invalid_type': {
+      const wanted = kinds[issue.expected ?? ''] ?? issue.expected ?? 'something else';
+      if (issue.input === undefined) return `is missing; give ${wanted}`;
+      if (issue.expected === 'int') return 'must be a whole number';
+      return `must be ${wanted}, not ${kindOf(issue.input)}`;
+    }
+    case 'too_big':
+      return `must be ${issue.inclusive === false ? 'less than' : 'at most'} ${issue.maximum}${measure(issue.origin)}`;
+    case 'too_small':
+      return `must be ${issue.inclusive === false ? 'greater than' : 'at least'} ${issue.minimum}${measure(issue.origin)}`;
+    case 'invalid_format':
+      return formats[issue.format ?? ''] ?? `must be written as ${issue.format}`;
+    default:
+      return 'is not what is asked for here';
+  }
+}
+
+/** Checks a value against a schema of the contract; a refusal names every field and the fix. */
+export function validate<S extends z.ZodType>(schema: S, value: unknown, where: string): z.output<S> {
+  const result = schema.safeParse(value, { error: (issue) => sentence(issue as RawIssue) });
+  if (result.success) return result.data;
+  const byField = new Map<string, string>();
+  for (const issue of result.error.issues) byField.set(issue.path.join('.') || where, issue.message);
+  const errors = [...byField].slice(0, MAX_ERRORS).map(([field, message]) => ({ field, message }));
+  const named = errors.slice(0, 3).map(({ field, message }) => `${field} ${message}`);
+  const more = byField.size > named.length ? `; and ${byField.size - named.length} more` : '';
+  throw new ProblemError(422, 'Not acceptable as it stands', `${named.join('; ')}${more}.`, errors);
+}

@@ -1,0 +1,70 @@
+import type { Change } from '../schemas.ts';
+import type { ChangeFeed } from './change-feed.ts';
+
+const HEARTBEAT_MILLISECONDS = 15_000;
+/** Bytes that may wait for one reader; who falls further behind is cut off and fetches anew. */
+const MAX_WAITING_BYTES = 256 * 1024;
+
+/**
+ * Sends each change as a server-sent event (HTML Living Standard, section 9.2), to one reader. Ends when the reader
+ * goes, falls behind, or `stopping` says that the server stops.
+ */
+export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
+  let lastId = 0;
+  const readers = new Set<(text: string) => void>();
+  // One subscription for all readers, so that an id means the same to each of them.
+  const unsubscribe = feed.subscribe((change: Change) => {
+    lastId += 1;
+    const text = `id: ${lastId}\nevent: ${change.kind}\ndata: ${JSON.stringify(change)}\n\n`;
+    for (const send of readers) send(text);
+  });
+  stopping.addEventListener('abort', unsubscribe, { once: true });
+
+  /** `cutOff` breaks the connection of a reader that has fallen behind. */
+  const open = (reader: AbortSignal, cutOff: () => void): Response => {
+    const encoder = new TextEncoder();
+    let end = (): void => {};
+    const body = new ReadableStream<Uint8Array>(
+      {
+        start(controller) {
+          const send = (text: string): void => {
+            controller.enqueue(encoder.encode(text));
+            if ((controller.desiredSize ?? 0) >= 0) return;
+            end();
+            cutOff();
+          };
+          const heartbeat = setInterval(() => send(': still here\n\n'), HEARTBEAT_MILLISECONDS);
+          heartbeat.unref();
+          end = () => {
+            end = () => {};
+            clearInterval(heartbeat);
+            readers.delete(send);
+            reader.removeEventListener('abort', stop);
+            stopping.removeEventListener('abort', stop);
+            controller.close();
+          };
+          const stop = (): void => end();
+          reader.addEventListener('abort', stop, { once: true });
+          stopping.addEventListener('abort', stop, { once: true });
+          readers.add(send);
+          send('retry: 2000\n: connected\n\n');
+          if (reader.aborted || stopping.aborted) end();
+        },
+        cancel() {
+          end();
+        },
+      },
+      new ByteLengthQueuingStrategy({ highWaterMark: MAX_WAITING_BYTES }),
+    );
+    return new Response(body, {
+      headers: {
+        'Content-Type': 'text/event-stream',
+        'Cache-Control': 'no-store',
+        'X-Accel-Buffering': 'no',
+        'Transfer-Encoding': 'chunked',
+      },
+    });
+  };
+
+  return { open };
+}
