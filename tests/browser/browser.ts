@@ -1,0 +1,48 @@
+/** A real Chromium for tests and benches. */
+import { readFile } from 'node:fs/promises';
+import { createRequire } from 'node:module';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { findBrowser } from '../../scripts/find-browser.mjs';
+
+export async function openBrowser(): Promise<Browser> {
+  const executablePath = findBrowser();
+  if (executablePath === null) throw new Error('No Chromium found: install Chromium or set CHROMIUM_PATH.');
+  return chromium.launch({
+    executablePath,
+    args: [
+      '--no-sandbox',
+      '--disable-gpu',
+      '--disable-quic',
+      '--no-first-run',
+      '--disable-background-networking',
+      '--disable-component-update',
+      '--disable-sync',
+    ],
+  });
+}
+
+interface Finding {
+  readonly id: string;
+  readonly help: string;
+  readonly nodes: readonly { readonly target: readonly unknown[]; readonly failureSummary?: string }[];
+}
+
+let axeSource: Promise<string> | null = null;
+
+/** What axe holds against the page as it stands, WCAG 2.2 A and AA; empty when nothing. */
+export async function accessibilityFindings(page: Page): Promise<string[]> {
+  axeSource ??= readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+  await page.evaluate(await axeSource);
+  const findings: readonly Finding[] = await page.evaluate(async () => {
+    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+    const axe = (
+      globalThis as unknown as { axe: { run: (context: Document, options: object) => Promise<unknown> } }
+    ).axe;
+    const result = await axe.run(document, { runOnly: { type: 'tag', values: tags } });
+    return (result as { violations: Finding[] }).violations;
+  });
+  return findings.map(
+    (finding) =>
+      `${finding.id}: ${finding.help} at ${finding.nodes.map((node) => node.target.join(' ')).join(' | ')}`,
+  );
+}
