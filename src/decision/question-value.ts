@@ -1,0 +1,258 @@
+import { StatisticsError } from '../errors.ts';
+
+export type QuestionKind =
+  | 'digit-swap'
+  | 'lost-decimal'
+  | 'inch-for-millimetre'
+  | 'other-model'
+  | 'far-from-expected'
+  | 'outside-natural-bound';
+
+/** What a stream makes plausible for a single value. All in `unit`. */
+export interface ValueExpectation {
+  readonly mean: number;
+  /**
+   * Standard deviation of single values about the mean, ≥ 0. Where the means themselves move (coil to coil), this
+   * includes it: see singleValueStandardDeviation.
+   */
+  readonly standardDeviation: number;
+  /** The nominals of the other part models that could lie among these. */
+  readonly otherModels: readonly {
+    readonly modelId: string;
+    readonly name: string;
+    readonly nominal: number;
+  }[];
+  readonly unit: string;
+  /** Decimals that the gauge resolves. */
+  readonly decimals: number;
+  readonly lowerNaturalBound: number | null;
+  readonly upperNaturalBound: number | null;
+}
+
+/** Something about a value that a person should look at. */
+export interface ValueQuestion {
+  readonly kind: QuestionKind;
+  /** What was probably meant, rounded to the decimals of the gauge; null where that cannot be said. */
+  readonly suggestion: number | null;
+  /** The part model whose nominal fits, for 'other-model'. */
+  readonly modelId: string | null;
+  readonly sentence: string;
+}
+
+/**
+ * A value farther from the mean than this many standard deviations is asked about. For normal values that is one
+ * false question in 500 million; a process that has really moved is asked about only when it moved very far.
+ */
+const askBeyond = 6;
+/** A suggestion must itself be plausible: within this many standard deviations, and half the value's own distance. */
+const plausibleWithin = 4;
+
+/**
+ * Checks one value, as it is typed, against what its stream makes plausible. It asks and suggests; it never
+ * changes a value, and it never asks about a value within 5 standard deviations of the mean, unless that value
+ * lies beyond a natural bound.
+ *
+ * Distance is in standard deviations of single values, at least one step of the gauge. Away from a natural bound
+ * values are skewed, so there the distance is the smaller of the linear one and the one of a gamma distribution
+ * with the same mean and standard deviation (cube-root transformation).
+ *
+ * Explanations are tried in this order: another model's nominal, because a mixed-up part travels on while a typo
+ * harms only the record; then the typo whose corrected value comes closest to the mean, with equal ones in the
+ * order digit swap, lost decimal, inch for millimetre; then a value beyond a natural bound; then merely far.
+ *
+ * @throws StatisticsError `not-finite` or `out-of-range`, naming the field.
+ *
+ * Source: house rule; cube-root transformation: Wilson and Hilferty, Proceedings of the National Academy of
+ * Sciences 17 (1931) 684-688 (cited from memory).
+ *
+ * @example
+ * questionValue(951.52, { mean: 955.04, standardDeviation: 0.18, otherModels: [], unit: 'mm', decimals: 2,
+ *   lowerNaturalBound: null, upperNaturalBound: null })?.suggestion; // 955.12
+ */
+export function questionValue(value: number, expectation: ValueExpectation): ValueQuestion | null {
+  check(value, expectation);
+  const { unit, decimals, mean, otherModels } = expectation;
+  const beyondBound = isBeyondBound(value, expectation);
+  const distance = distanceFromMean(value, expectation);
+  if (!beyondBound && distance <= askBeyond) return null;
+
+  const shown = (number: number) =>
+    `${number.toFixed(Math.max(decimals, 0))}${unit === '1' ? '' : ` ${unit}`}`;
+  const typed = `${decimalText(value, decimals)}${unit === '1' ? '' : ` ${unit}`}`;
+  const opening = `${typed} is far from the ${shown(mean)} expected here`;
+
+  const scale = scaleOf(expectation);
+  const nearest = Math.min(...otherModels.map(({ nominal }) => Math.abs(value - nominal)));
+  const fitting = otherModels.filter(({ nominal }) => Math.abs(value - nominal) === nearest);
+  const [model] = fitting;
+  if (model && nearest <= plausibleWithin * scale && nearest <= (distance * scale) / 2) {
+    const names = fitting.map(({ name }) => name).join(' or ');
+    return {
+      kind: 'other-model',
+      suggestion: null,
+      modelId: model.modelId,
+      sentence: `${opening}, but fits the ${shown(model.nominal)} of ${names}. Is this piece a ${names}?`,
+    };
+  }
+
+  const farthest = Math.min(plausibleWithin, distance / 2);
+  let best: { typo: Typo; distance: number } | null = null;
+  for (const typo of typos(value, expectation)) {
+    if (isBeyondBound(typo.meant, expectation)) continue;
+    const gap = Math.max(0, Math.abs(typo.meant - mean) - typo.uncertainty);
+    const corrected = distanceFromMean(mean + Math.sign(typo.meant - mean) * gap, expectation);
+    if (
+      corrected <= (beyondBound ? plausibleWithin : farthest) &&
+      (best === null || corrected < best.distance)
+    )
+      best = { typo, distance: corrected };
+  }
+  if (best !== null) {
+    const { kind, meant, how } = best.typo;
+    const suggestion = Number(meant.toFixed(decimals));
+    return {
+      kind,
+      suggestion,
+      modelId: null,
+      sentence: `${opening}. ${how} it would be ${shown(suggestion)}. Did you mean ${shown(suggestion)}?`,
+    };
+  }
+
+  if (beyondBound) {
+    const { lowerNaturalBound } = expectation;
+    const low = lowerNaturalBound !== null && value < lowerNaturalBound;
+    const bound = low ? lowerNaturalBound : expectation.upperNaturalBound!;
+    const withoutSign =
+      !isBeyondBound(-value, expectation) && distanceFromMean(-value, expectation) <= plausibleWithin;
+    return {
+      kind: 'outside-natural-bound',
+      suggestion: withoutSign ? Number((-value).toFixed(decimals)) : null,
+      modelId: null,
+      sentence: `${typed} cannot be: the value is never ${low ? 'below' : 'above'} ${shown(bound)}. ${
+        withoutSign ? `Did you mean ${shown(-value)}?` : 'Measure the same piece again.'
+      }`,
+    };
+  }
+  return {
+    kind: 'far-from-expected',
+    suggestion: null,
+    modelId: null,
+    sentence: `${opening}. Is it really ${typed}?`,
+  };
+}
+
+interface Typo {
+  readonly kind: 'digit-swap' | 'lost-decimal' | 'inch-for-millimetre';
+  readonly meant: number;
+  /** How far the value meant may lie from `meant`, because inches were typed rounded. */
+  readonly uncertainty: number;
+  readonly how: string;
+}
+
+function typos(value: number, expectation: ValueExpectation): Typo[] {
+  const { unit, decimals } = expectation;
+  const result: Typo[] = digitSwaps(decimalText(value, decimals)).map((meant) => ({
+    kind: 'digit-swap',
+    meant,
+    uncertainty: 0,
+    how: 'With two digits swapped',
+  }));
+  for (const factor of [10, 100, 1000]) {
+    const how = 'With the decimal mark in another place';
+    result.push({ kind: 'lost-decimal', meant: value / factor, uncertainty: 0, how });
+    result.push({ kind: 'lost-decimal', meant: value * factor, uncertainty: 0, how });
+  }
+  if (unit === 'mm' || unit === 'in') {
+    const metric = unit === 'mm';
+    // Half a step of the inches typed; capped, so that what is suggested stays plausible itself.
+    const rounding = Math.min((10 ** -decimals / 2) * 25.4, 2 * scaleOf(expectation));
+    result.push({
+      kind: 'inch-for-millimetre',
+      meant: metric ? value * 25.4 : value / 25.4,
+      uncertainty: metric ? rounding : 0,
+      how: metric ? 'Read as inches' : 'Read as millimetres',
+    });
+    result.push({
+      kind: 'inch-for-millimetre',
+      meant: metric ? value / 25.4 : value * 25.4,
+      uncertainty: metric ? 0 : rounding,
+      how: 'Converted between inch and millimetre once too often,',
+    });
+  }
+  return result;
+}
+
+/** Every number that two exchanged digits of `text` give, neighbours first. */
+function digitSwaps(text: string): number[] {
+  const digits = [...text].flatMap((character, index) => (/\d/.test(character) ? [index] : []));
+  const found = new Set<number>();
+  for (let gap = 1; gap < digits.length; gap++) {
+    for (let first = 0; first + gap < digits.length; first++) {
+      const one = digits[first]!;
+      const other = digits[first + gap]!;
+      if (text[one] === text[other]) continue;
+      const characters = [...text];
+      characters[one] = text[other]!;
+      characters[other] = text[one]!;
+      found.add(Number(characters.join('')));
+    }
+  }
+  return [...found];
+}
+
+/** The value as a person would have typed it: the gauge's decimals, or more where it has more. */
+function decimalText(value: number, decimals: number): string {
+  const rounded = value.toFixed(decimals);
+  return Number(rounded) === value || Math.abs(value) >= 1e15 || Math.abs(value) < 1e-6
+    ? rounded
+    : String(value);
+}
+
+const scaleOf = ({ standardDeviation, decimals }: ValueExpectation) =>
+  Math.max(standardDeviation, 10 ** -decimals);
+
+function isBeyondBound(value: number, { lowerNaturalBound, upperNaturalBound }: ValueExpectation): boolean {
+  return (
+    (lowerNaturalBound !== null && value < lowerNaturalBound) ||
+    (upperNaturalBound !== null && value > upperNaturalBound)
+  );
+}
+
+function distanceFromMean(value: number, expectation: ValueExpectation): number {
+  const { mean, lowerNaturalBound, upperNaturalBound } = expectation;
+  const scale = scaleOf(expectation);
+  const linear = Math.abs(value - mean) / scale;
+  const bound = value > mean ? lowerNaturalBound : upperNaturalBound;
+  if (bound === null) return linear;
+  const room = Math.abs(mean - bound);
+  if (room === 0 || value > mean !== mean > bound) return linear;
+  const variation = scale / room;
+  const skewed = (Math.cbrt(Math.abs(value - bound) / room) - 1 + variation ** 2 / 9) * (3 / variation);
+  return Math.min(linear, skewed);
+}
+
+function check(value: number, expectation: ValueExpectation): void {
+  const finite = (number: number, argument: string) => {
+    if (!Number.isFinite(number)) throw new StatisticsError('not-finite', argument, number);
+  };
+  finite(value, 'value');
+  finite(expectation.mean, 'expectation.mean');
+  finite(expectation.standardDeviation, 'expectation.standardDeviation');
+  if (expectation.standardDeviation < 0)
+    throw new StatisticsError(
+      'out-of-range',
+      'expectation.standardDeviation',
+      expectation.standardDeviation,
+      'A standard deviation must not be negative.',
+    );
+  if (!Number.isInteger(expectation.decimals) || expectation.decimals < 0 || expectation.decimals > 15)
+    throw new StatisticsError(
+      'out-of-range',
+      'expectation.decimals',
+      expectation.decimals,
+      'Decimals must be a whole number from 0 to 15.',
+    );
+  expectation.otherModels.forEach((model, index) => {
+    finite(model.nominal, `expectation.otherModels.${index}.nominal`);
+  });
+}

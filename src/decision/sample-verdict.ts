@@ -1,0 +1,101 @@
+/** What is known about a sample when it has been stored and evaluated. */
+export interface SampleVerdictInput {
+  /** Questions on values that nobody has answered yet; a value that a person confirmed is not among them. */
+  readonly questions: readonly { readonly position: number; readonly sentence: string }[];
+  /** Signals of the control charts at this sample. */
+  readonly signals: readonly { readonly sentence: string }[];
+  /** 0-based positions of the values outside the specification. */
+  readonly outsideSpecification: readonly number[];
+  /** false: the plan draws no control chart for this stream. */
+  readonly charted: boolean;
+  /** Control limits are in force for this stream and model. */
+  readonly hasLimits: boolean;
+  /** false: signals are drawn but call nobody; `remark` says why. */
+  readonly raisesAlarms: boolean;
+  readonly remark: string;
+}
+
+export interface SampleVerdict {
+  readonly level: 'fine' | 'measure-again' | 'call';
+  /** What to do next, and why. */
+  readonly sentence: string;
+}
+
+/**
+ * What the person at the gauge does next. Two questions are kept apart: is the product good (values against the
+ * specification) and has the process changed (signals against the control limits)? Both can be true or false.
+ *
+ * A value outside the specification that nobody doubts calls and segregates. Otherwise a value in doubt comes
+ * before every signal: the same piece is measured again, because a signal that stands on a typo is none.
+ *
+ * @example
+ * sampleVerdict({ questions: [], signals: [], outsideSpecification: [1], charted: true, hasLimits: true,
+ *   raisesAlarms: true, remark: '' }).level; // 'call'
+ */
+export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
+  const { questions, signals, outsideSpecification, charted, hasLimits, raisesAlarms, remark } = input;
+  const doubted = new Set(questions.map(({ position }) => position));
+  const surelyOutside = outsideSpecification.filter((position) => !doubted.has(position));
+  const [question] = questions;
+  const [signal] = signals;
+  const again = question
+    ? ` Measure ${pieces([...doubted])} again too: ${lowerFirst(question.sentence)}`
+    : '';
+
+  if (surelyOutside.length > 0) {
+    const what = `Call: ${pieces(surelyOutside)} ${surelyOutside.length === 1 ? 'is' : 'are'} outside the specification`;
+    if (signal)
+      return {
+        level: 'call',
+        sentence: `${what} and the process has changed. Set the parts apart and follow the reaction plan: ${lowerFirst(signal.sentence)}${again}`,
+      };
+    const process = !hasLimits
+      ? 'and no control limits say yet whether the process has changed'
+      : 'although the control chart shows no change of the process, so do not adjust the machine for it';
+    return {
+      level: 'call',
+      sentence: `${what} ${process}. Set the parts apart and follow the reaction plan.${again}`,
+    };
+  }
+  if (question) {
+    const apart = outsideSpecification.length > 0 ? ' and keep it apart until then' : '';
+    return {
+      level: 'measure-again',
+      sentence: `Measure ${pieces([...doubted])} again${apart}: ${lowerFirst(question.sentence)}`,
+    };
+  }
+  if (signal && raisesAlarms)
+    return {
+      level: 'call',
+      sentence: `Call and follow the reaction plan: ${lowerFirst(signal.sentence)} The pieces measured are within the specification.`,
+    };
+  if (signal)
+    return {
+      level: 'fine',
+      sentence: `Go on: a signal is drawn but calls nobody here (${remark.trim().replace(/[.]$/, '')}). ${signal.sentence}`,
+    };
+  if (!charted)
+    return {
+      level: 'fine',
+      sentence: 'Go on: stored. No control chart is drawn for this characteristic yet.',
+    };
+  if (!hasLimits)
+    return {
+      level: 'fine',
+      sentence:
+        'Go on: no value is outside the specification, but no control limits are frozen yet, so a change of the process is not watched for.',
+    };
+  return {
+    level: 'fine',
+    sentence: 'Go on: no value is outside the specification and the control chart shows no change.',
+  };
+}
+
+/** People count pieces from 1. */
+function pieces(positions: readonly number[]): string {
+  const numbers = [...new Set(positions)].sort((a, b) => a - b).map((position) => position + 1);
+  const last = numbers.pop();
+  return numbers.length === 0 ? `piece ${last}` : `pieces ${numbers.join(', ')} and ${last}`;
+}
+
+const lowerFirst = (sentence: string) => sentence.charAt(0).toLowerCase() + sentence.slice(1);

@@ -1,0 +1,26 @@
+import type { ProcessStandard } from '../charts/control-chart.ts';
+import { StatisticsError } from '../errors.ts';
+
+/**
+ * Standard deviation of single values about the process mean: the within-subgroup one, and on top of it what the
+ * subgroup means move by themselves where the standard says so. This is what questionValue expects.
+ *
+ * @param standard    the standard that the control limits are drawn from.
+ * @param sampleSize  readings of a subgroup, n ≥ 1.
+ * @returns           in the unit of the standard.
+ * @throws            StatisticsError `out-of-range` for a sample size below 1.
+ *
+ * Source: variance components of a one-way random model: σ²(mean) = σ²(between) + σ²(within)/n.
+ *
+ * @example
+ * singleValueStandardDeviation({ mean: 2.3, withinSubgroupStandardDeviation: 0.01, meanStandardDeviation: 0.021 }, 3);
+ * // ≈ 0.0225
+ */
+export function singleValueStandardDeviation(standard: ProcessStandard, sampleSize: number): number {
+  if (!(sampleSize >= 1))
+    throw new StatisticsError('out-of-range', 'sampleSize', sampleSize, 'A sample has at least one reading.');
+  const within = standard.withinSubgroupStandardDeviation ** 2;
+  const means = standard.meanStandardDeviation;
+  const between = means === null ? 0 : Math.max(0, means ** 2 - within / sampleSize);
+  return Math.sqrt(within + between);
+}

@@ -1,0 +1,219 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { questionValue, type ValueExpectation } from '../../../src/index.ts';
+
+const millimetres = (
+  mean: number,
+  standardDeviation: number,
+  more: Partial<ValueExpectation> = {},
+): ValueExpectation => ({
+  mean,
+  standardDeviation,
+  otherModels: [],
+  unit: 'mm',
+  decimals: 2,
+  lowerNaturalBound: null,
+  upperNaturalBound: null,
+  ...more,
+});
+
+describe('questionValue', () => {
+  it('recognises two digits exchanged, neighbours or not', () => {
+    const circumference = millimetres(955.04, 0.18, {
+      otherModels: [{ modelId: 'Q10', name: 'Q10', nominal: 795.45 }],
+    });
+    expect(questionValue(951.52, circumference)).toEqual({
+      kind: 'digit-swap',
+      suggestion: 955.12,
+      modelId: null,
+      sentence:
+        '951.52 mm is far from the 955.04 mm expected here. With two digits swapped it would be 955.12 mm. Did you mean 955.12 mm?',
+    });
+    expect(questionValue(24.31, millimetres(42.2, 0.15))).toMatchObject({
+      kind: 'digit-swap',
+      suggestion: 42.31,
+    });
+  });
+
+  it('recognises a lost or misplaced decimal mark', () => {
+    expect(questionValue(1271, millimetres(127, 0.18))).toMatchObject({
+      kind: 'lost-decimal',
+      suggestion: 127.1,
+    });
+    expect(questionValue(12710, millimetres(127, 0.18))).toMatchObject({
+      kind: 'lost-decimal',
+      suggestion: 127.1,
+    });
+    expect(questionValue(127100, millimetres(127, 0.18))).toMatchObject({
+      kind: 'lost-decimal',
+      suggestion: 127.1,
+    });
+    expect(questionValue(12.71, millimetres(127, 0.18))).toMatchObject({
+      kind: 'lost-decimal',
+      suggestion: 127.1,
+    });
+    const runout = millimetres(0.354, 0.17, { lowerNaturalBound: 0 });
+    expect(questionValue(3.4, runout)).toMatchObject({ kind: 'lost-decimal', suggestion: 0.34 });
+  });
+
+  it('recognises inches typed for millimetres, and the other way', () => {
+    const bore = millimetres(80.06, 0.012, { decimals: 3 });
+    expect(questionValue(3.152, bore)).toMatchObject({ kind: 'inch-for-millimetre', suggestion: 80.061 });
+    const inches = millimetres(3.152, 0.0005, { unit: 'in', decimals: 4 });
+    expect(questionValue(80.07, inches)).toMatchObject({ kind: 'inch-for-millimetre', suggestion: 3.1524 });
+    expect(questionValue(2033.5, bore)).toMatchObject({ kind: 'inch-for-millimetre', suggestion: 80.059 });
+    expect(questionValue(3.152, { ...bore, unit: 'kN' })).toMatchObject({ kind: 'far-from-expected' });
+  });
+
+  it('takes another model before a typo that would also fit', () => {
+    const offset = millimetres(10, 0.15, {
+      otherModels: [
+        { modelId: 'Q12', name: 'Q12', nominal: 16 },
+        { modelId: 'Q12W', name: 'Q12W', nominal: 22 },
+      ],
+    });
+    // 16.10 is 10.16 with two digits exchanged.
+    expect(questionValue(16.1, offset)).toMatchObject({
+      kind: 'other-model',
+      modelId: 'Q12',
+      suggestion: null,
+    });
+    expect(questionValue(16.1, { ...offset, otherModels: [] })).toMatchObject({
+      kind: 'digit-swap',
+      suggestion: 10.16,
+    });
+  });
+
+  it('names every model that shares the nominal', () => {
+    const question = questionValue(
+      955.1,
+      millimetres(795.45, 0.18, {
+        otherModels: [
+          { modelId: 'Q12', name: 'Q12', nominal: 955.04 },
+          { modelId: 'Q12W', name: 'Q12W', nominal: 955.04 },
+        ],
+      }),
+    );
+    expect(question?.sentence).toContain('Q12 or Q12W');
+  });
+
+  it('asks about a value that nothing explains, and about one beyond a natural bound', () => {
+    expect(questionValue(129.4, millimetres(127, 0.18))).toMatchObject({
+      kind: 'far-from-expected',
+      suggestion: null,
+    });
+    const runout = millimetres(0.354, 0.17, { lowerNaturalBound: 0 });
+    expect(questionValue(-0.31, runout)).toMatchObject({ kind: 'outside-natural-bound', suggestion: 0.31 });
+    expect(questionValue(-0.0001, { ...runout, mean: 3 })).toMatchObject({
+      kind: 'outside-natural-bound',
+      suggestion: null,
+    });
+  });
+
+  it('never asks within five standard deviations, in either unit', () => {
+    fc.assert(
+      fc.property(
+        fc.double({ min: -2000, max: 2000, noNaN: true }),
+        fc.double({ min: 0.001, max: 50, noNaN: true }),
+        fc.double({ min: -5, max: 5, noNaN: true }),
+        fc.boolean(),
+        (mean, standardDeviation, z, bounded) => {
+          const value = mean + z * standardDeviation;
+          const bound = bounded ? Math.min(mean, value) - 0.001 : null;
+          const base = millimetres(mean, standardDeviation, { decimals: 3, lowerNaturalBound: bound });
+          expect(questionValue(value, base)).toBeNull();
+          const inMicrometres = millimetres(mean * 1000, standardDeviation * 1000, {
+            decimals: 0,
+            unit: 'µm',
+            lowerNaturalBound: bound === null ? null : bound * 1000,
+          });
+          expect(questionValue(value * 1000, inMicrometres)).toBeNull();
+        },
+      ),
+    );
+  });
+
+  it('asks the same in millimetres and micrometres, unless inches explain it', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 50_000, max: 60_000 }),
+        fc.integer({ min: 1, max: 200_000 }),
+        fc.boolean(),
+        (mean, value, bounded) => {
+          const bound = bounded ? 0 : null;
+          const one = questionValue(
+            value / 1000,
+            millimetres(mean / 1000, 0.05, { decimals: 3, lowerNaturalBound: bound, unit: 'kN' }),
+          );
+          const other = questionValue(
+            value,
+            millimetres(mean, 50, { decimals: 0, lowerNaturalBound: bound, unit: 'N' }),
+          );
+          expect(other === null).toBe(one === null);
+        },
+      ),
+    );
+  });
+
+  it('only suggests a value that is plausible itself', () => {
+    const expectation = millimetres(955.04, 0.18);
+    const bore = millimetres(80.06, 0.012, { decimals: 3 });
+    for (let step = -5000; step <= 250_000; step += 7) {
+      for (const [value, stream] of [
+        [step / 100, expectation],
+        [step / 1000, bore],
+      ] as const) {
+        const question = questionValue(value, stream);
+        if (question?.suggestion == null) continue;
+        if (questionValue(question.suggestion, stream) !== null) expect.fail(question.sentence);
+      }
+    }
+  });
+
+  it('seldom asks about genuine values, skewed ones near a bound included', () => {
+    // Tail areas of the two skewed shapes at the first value asked about, in closed form.
+    const firstAsked = (expectation: ValueExpectation) => {
+      let value = expectation.mean;
+      while (questionValue(value, expectation) === null) value += 0.001;
+      return value;
+    };
+    // Weibull, shape 2.2, scale 0.40: mean 0.3543, standard deviation 0.1700.
+    const weibull = firstAsked(millimetres(0.3543, 0.17, { lowerNaturalBound: 0, decimals: 3 }));
+    expect(Math.exp(-((weibull / 0.4) ** 2.2))).toBeLessThan(1e-9);
+    // Rayleigh with mean 1.2533 and standard deviation 0.6551 scales, scale 0.1.
+    const rayleigh = firstAsked(millimetres(0.12533, 0.06551, { lowerNaturalBound: 0, decimals: 3 }));
+    expect(Math.exp(-((rayleigh / 0.1) ** 2) / 2)).toBeLessThan(1e-9);
+    // Lognormal, median 0.08, log standard deviation 0.30; 4.7 of those leave 1.3 in a million above.
+    const mean = 0.08 * Math.exp(0.045);
+    const lognormal = firstAsked(
+      millimetres(mean, mean * Math.sqrt(Math.expm1(0.09)), { lowerNaturalBound: 0, decimals: 3 }),
+    );
+    expect(Math.log(lognormal / 0.08) / 0.3).toBeGreaterThan(4.7);
+  });
+
+  it('never lets a gauge step pass for a distance', () => {
+    expect(questionValue(10.02, millimetres(10, 0, { decimals: 2 }))).toBeNull();
+    expect(questionValue(10.05, millimetres(10, 0, { decimals: 2 }))).toBeNull();
+    expect(questionValue(10.07, millimetres(10, 0, { decimals: 2 }))).not.toBeNull();
+  });
+
+  it('refuses what is not a number, naming the field', () => {
+    const refused = (value: number, more: Partial<ValueExpectation>) => () =>
+      questionValue(value, millimetres(10, 0.1, more));
+    expect(refused(Number.NaN, {})).toThrow(
+      expect.objectContaining({ code: 'not-finite', argument: 'value' }),
+    );
+    expect(refused(1, { mean: Number.POSITIVE_INFINITY })).toThrow(
+      expect.objectContaining({ argument: 'expectation.mean' }),
+    );
+    expect(refused(1, { standardDeviation: -1 })).toThrow(
+      expect.objectContaining({ code: 'out-of-range', argument: 'expectation.standardDeviation' }),
+    );
+    expect(refused(1, { decimals: 1.5 })).toThrow(
+      expect.objectContaining({ argument: 'expectation.decimals' }),
+    );
+    expect(refused(1, { otherModels: [{ modelId: 'a', name: 'a', nominal: Number.NaN }] })).toThrow(
+      expect.objectContaining({ argument: 'expectation.otherModels.0.nominal' }),
+    );
+  });
+});

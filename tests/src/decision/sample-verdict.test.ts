@@ -1,0 +1,90 @@
+import { describe, expect, it } from 'vitest';
+import { sampleVerdict, singleValueStandardDeviation } from '../../../src/index.ts';
+
+const quiet = {
+  questions: [],
+  signals: [],
+  outsideSpecification: [],
+  charted: true,
+  hasLimits: true,
+  raisesAlarms: true,
+  remark: '',
+};
+const signals = [{ sentence: 'The mean lies above the upper control limit.' }];
+const questions = [{ position: 2, sentence: 'Did you mean 955.12 mm?' }];
+
+describe('sampleVerdict', () => {
+  it('lets a quiet sample go on', () => {
+    expect(sampleVerdict(quiet)).toEqual({
+      level: 'fine',
+      sentence: 'Go on: no value is outside the specification and the control chart shows no change.',
+    });
+  });
+
+  it('says that no control limits are frozen yet', () => {
+    const verdict = sampleVerdict({ ...quiet, hasLimits: false });
+    expect(verdict.level).toBe('fine');
+    expect(verdict.sentence).toContain('no control limits are frozen yet');
+    expect(sampleVerdict({ ...quiet, hasLimits: false, charted: false }).sentence).toContain(
+      'No control chart',
+    );
+  });
+
+  it('keeps product and process apart', () => {
+    const changedAndGood = sampleVerdict({ ...quiet, signals });
+    expect(changedAndGood.level).toBe('call');
+    expect(changedAndGood.sentence).toContain('within the specification');
+    const unchangedAndBad = sampleVerdict({ ...quiet, outsideSpecification: [0, 3] });
+    expect(unchangedAndBad.level).toBe('call');
+    expect(unchangedAndBad.sentence).toContain('pieces 1 and 4 are outside the specification');
+    expect(unchangedAndBad.sentence).toContain('do not adjust the machine');
+    const changedAndBad = sampleVerdict({ ...quiet, signals, outsideSpecification: [1] });
+    expect(changedAndBad.sentence).toContain(
+      'piece 2 is outside the specification and the process has changed',
+    );
+    expect(changedAndBad.sentence).toContain('the mean lies above');
+    const unknownAndBad = sampleVerdict({ ...quiet, hasLimits: false, outsideSpecification: [1] });
+    expect(unknownAndBad.level).toBe('call');
+    expect(unknownAndBad.sentence).not.toContain('do not adjust');
+  });
+
+  it('has a value in doubt measured again before a signal calls', () => {
+    const verdict = sampleVerdict({ ...quiet, questions, signals, outsideSpecification: [2] });
+    expect(verdict.level).toBe('measure-again');
+    expect(verdict.sentence).toBe(
+      'Measure piece 3 again and keep it apart until then: did you mean 955.12 mm?',
+    );
+  });
+
+  it('calls for a value outside the specification that nobody doubts', () => {
+    const verdict = sampleVerdict({ ...quiet, questions, outsideSpecification: [0, 2] });
+    expect(verdict.level).toBe('call');
+    expect(verdict.sentence).toContain('piece 1 is outside');
+    expect(verdict.sentence).toContain('Measure piece 3 again too');
+  });
+
+  it('says why a drawn signal calls nobody', () => {
+    const verdict = sampleVerdict({
+      ...quiet,
+      signals,
+      raisesAlarms: false,
+      remark: 'Die wear trends by itself.',
+    });
+    expect(verdict.level).toBe('fine');
+    expect(verdict.sentence).toContain('calls nobody here (Die wear trends by itself)');
+  });
+});
+
+describe('singleValueStandardDeviation', () => {
+  const standard = { mean: 2.3, withinSubgroupStandardDeviation: 0.01, meanStandardDeviation: null };
+  it('adds what the means move by themselves', () => {
+    expect(singleValueStandardDeviation(standard, 3)).toBe(0.01);
+    // Between-coil standard deviation 0.020 and 0.010 inside: means of 3 vary by √(0.0004 + 0.0001/3).
+    const moving = { ...standard, meanStandardDeviation: Math.sqrt(0.0004 + 0.0001 / 3) };
+    expect(singleValueStandardDeviation(moving, 3)).toBeCloseTo(Math.sqrt(0.0005), 12);
+    expect(singleValueStandardDeviation({ ...standard, meanStandardDeviation: 0.001 }, 3)).toBe(0.01);
+    expect(() => singleValueStandardDeviation(standard, 0)).toThrow(
+      expect.objectContaining({ argument: 'sampleSize' }),
+    );
+  });
+});
