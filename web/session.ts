@@ -1,11 +1,21 @@
 /** Who is at this station, and how numbers are written here. Real sign-in will replace the first half. */
 import { effect, signal } from '@preact/signals';
 
+/** The device's memory; null where the browser forbids it, and then choices last as long as the page. */
+function deviceMemory(): Storage | null {
+  try {
+    return globalThis.localStorage ?? null;
+  } catch {
+    return null;
+  }
+}
+
 function remembered<T extends string>(key: string, fallback: T | null) {
-  const value = signal<T | null>((localStorage.getItem(key) as T | null) ?? fallback);
+  const memory = deviceMemory();
+  const value = signal<T | null>((memory?.getItem(key) as T | null | undefined) ?? fallback);
   effect(() => {
-    if (value.value === null) localStorage.removeItem(key);
-    else localStorage.setItem(key, value.value);
+    if (value.value === null) memory?.removeItem(key);
+    else memory?.setItem(key, value.value);
   });
   return value;
 }
