@@ -1,0 +1,126 @@
+import { describe, expect, it } from 'vitest';
+import type { StationTask } from '../../api/schemas.ts';
+import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
+import { pressKey } from '../../web/station/keypad-text.ts';
+import { lastTimeOfDay } from '../../web/station/plant-clock.ts';
+import { missedSlots, nextToMeasure, orderTasks } from '../../web/station/task-order.ts';
+
+type State = StationTask['slots'][number]['state'];
+const task = (streamId: string, ...slots: [string, State][]): StationTask => ({
+  streamId,
+  modelId: 'Q10',
+  limitsVersion: null,
+  expectation: null,
+  openAlarmId: null,
+  recent: [],
+  slots: slots.map(([time, state]) => ({ dueAt: `2025-09-01T${time}:00Z`, state, sampleId: null })),
+});
+
+describe('what to measure first', () => {
+  const ordered = orderTasks([
+    task('done', ['06:30', 'done']),
+    task('later', ['06:30', 'done'], ['09:30', 'upcoming'], ['10:30', 'upcoming']),
+    task('unplanned'),
+    task('due-10', ['08:10', 'due']),
+    task('due-2', ['08:10', 'due']),
+    task('sooner', ['09:00', 'upcoming']),
+    task('late', ['07:30', 'missed'], ['07:50', 'late'], ['08:50', 'upcoming']),
+    task('later-late', ['07:55', 'late'], ['06:55', 'declared missed']),
+  ]);
+
+  it('puts late before due before upcoming, the longest waiting first', () => {
+    expect(ordered.map(({ task: { streamId }, urgency }) => [streamId, urgency])).toEqual([
+      ['late', 'late'],
+      ['later-late', 'late'],
+      ['due-2', 'due'],
+      ['due-10', 'due'],
+      ['sooner', 'upcoming'],
+      ['later', 'upcoming'],
+      ['done', 'done'],
+      ['unplanned', 'unplanned'],
+    ]);
+    expect(ordered[0]?.dueAt).toBe('2025-09-01T07:50:00Z');
+    expect(ordered.at(-1)?.dueAt).toBeNull();
+  });
+
+  it('goes on to the most urgent of another stream, and to none when nothing is due', () => {
+    expect(nextToMeasure(ordered, null)?.task.streamId).toBe('late');
+    expect(nextToMeasure(ordered, 'late')?.task.streamId).toBe('later-late');
+    expect(nextToMeasure(orderTasks([task('a', ['09:00', 'upcoming'])]), null)).toBeNull();
+    expect(nextToMeasure(orderTasks([task('a', ['09:00', 'due'])]), 'a')).toBeNull();
+  });
+
+  it('lists the misses that nobody has explained, oldest first', () => {
+    expect(
+      missedSlots([
+        task('a', ['08:30', 'missed'], ['06:30', 'declared missed']),
+        task('b', ['07:30', 'missed'], ['09:30', 'late']),
+      ]),
+    ).toEqual([
+      { streamId: 'b', dueAt: '2025-09-01T07:30:00Z' },
+      { streamId: 'a', dueAt: '2025-09-01T08:30:00Z' },
+    ]);
+  });
+});
+
+describe('the keypad', () => {
+  const typed = (keys: string, mark: ',' | '.' = '.', start = { text: '', selected: false }) =>
+    [...keys].reduce(
+      (text, key) =>
+        pressKey(
+          text,
+          key === 'm' ? 'mark' : key === 's' ? 'sign' : key === '<' ? 'back' : (key as '0'),
+          mark,
+        ),
+      start,
+    ).text;
+
+  it('writes digits, one decimal mark, a sign, and takes the last character back', () => {
+    expect(typed('127m1')).toBe('127.1');
+    expect(typed('127m1m2', ',')).toBe('127,12');
+    expect(typed('m5')).toBe('0.5');
+    expect(typed('5s')).toBe('-5');
+    expect(typed('5ss')).toBe('5');
+    expect(typed('127<<')).toBe('1');
+    expect(typed('<')).toBe('');
+  });
+
+  it('replaces a selected text with the first digit, but only turns its sign', () => {
+    const start = { text: '955.1', selected: true };
+    expect(typed('12', '.', start)).toBe('12');
+    expect(typed('<', '.', start)).toBe('');
+    expect(typed('s', '.', start)).toBe('-955.1');
+  });
+});
+
+describe('counted parts', () => {
+  it('asks for whole numbers, no more nonconforming than inspected', () => {
+    expect(countedParts('310', '2')).toEqual({ inspected: 310, nonconforming: 2 });
+    expect(countedParts('310', '310')).toEqual({ inspected: 310, nonconforming: 310 });
+    expect(wrongCount('inspected', '0', '0')).toMatch(/At least one/);
+    expect(wrongCount('inspected', '31.5', '')).toMatch(/whole number/);
+    expect(wrongCount('nonconforming', '311', '310')).toMatch(/More nonconforming than the 310/);
+    expect(wrongCount('nonconforming', '', '310')).toMatch(/whole number/);
+    for (const [inspected, nonconforming] of [
+      ['', '0'],
+      ['310', '-1'],
+      ['10', '11'],
+      ['0', '0'],
+    ] as const)
+      expect(countedParts(inspected, nonconforming)).toBeNull();
+  });
+});
+
+describe('a time of day', () => {
+  const now = Date.UTC(2025, 8, 1, 4, 30); // 06:30 in the plant, two hours east
+  it('is the last one that the plant clock showed', () => {
+    expect(lastTimeOfDay('06:30', now, 120)).toBe(now);
+    expect(lastTimeOfDay('6:05', now, 120)).toBe(Date.UTC(2025, 8, 1, 4, 5));
+    expect(lastTimeOfDay('06:31', now, 120)).toBe(Date.UTC(2025, 7, 31, 4, 31));
+    expect(lastTimeOfDay('23:59', now, 120)).toBe(Date.UTC(2025, 7, 31, 21, 59));
+  });
+  it('is nothing where the text is none', () => {
+    for (const text of ['', '24:00', '7:60', 'noon', '0730'])
+      expect(lastTimeOfDay(text, now, 120)).toBeNull();
+  });
+});

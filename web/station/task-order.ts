@@ -1,0 +1,59 @@
+/** What to measure first: late before due before what comes, the longest waiting on top. */
+import type { DueSample, StationTask } from '../../api/schemas.ts';
+
+export type Urgency = 'late' | 'due' | 'upcoming' | 'done' | 'unplanned';
+
+export interface OrderedTask {
+  readonly task: StationTask;
+  readonly urgency: Urgency;
+  /** When the sample is or was due; null when nothing more is due today, or nothing is planned. */
+  readonly dueAt: string | null;
+}
+
+const rank: Record<Urgency, number> = { late: 0, due: 1, upcoming: 2, done: 3, unplanned: 4 };
+
+const earliest = (slots: readonly DueSample[], state: DueSample['state']): DueSample | undefined =>
+  slots.filter((slot) => slot.state === state).sort(byTime)[0];
+
+const byTime = (a: { dueAt: string }, b: { dueAt: string }): number =>
+  Date.parse(a.dueAt) - Date.parse(b.dueAt);
+
+function urgencyOf(task: StationTask): OrderedTask {
+  for (const urgency of ['late', 'due', 'upcoming'] as const) {
+    const slot = earliest(task.slots, urgency);
+    if (slot !== undefined) return { task, urgency, dueAt: slot.dueAt };
+  }
+  return { task, urgency: task.slots.length > 0 ? 'done' : 'unplanned', dueAt: null };
+}
+
+export const orderTasks = (tasks: readonly StationTask[]): readonly OrderedTask[] =>
+  tasks
+    .map(urgencyOf)
+    .sort(
+      (a, b) =>
+        rank[a.urgency] - rank[b.urgency] ||
+        (a.dueAt === null || b.dueAt === null ? 0 : byTime({ dueAt: a.dueAt }, { dueAt: b.dueAt })) ||
+        a.task.streamId.localeCompare(b.task.streamId, 'en', { numeric: true }),
+    );
+
+/** What the tech goes on to: the most urgent sample that is late or due, of another stream than the one just done. */
+export const nextToMeasure = (
+  ordered: readonly OrderedTask[],
+  doneStreamId: string | null,
+): OrderedTask | null =>
+  ordered.find(
+    ({ task, urgency }) => task.streamId !== doneStreamId && (urgency === 'late' || urgency === 'due'),
+  ) ?? null;
+
+export interface MissedSlot {
+  readonly streamId: string;
+  readonly dueAt: string;
+}
+
+/** Planned samples that were not taken and that nobody has explained yet, oldest first. */
+export const missedSlots = (tasks: readonly StationTask[]): readonly MissedSlot[] =>
+  tasks
+    .flatMap(({ streamId, slots }) =>
+      slots.filter((slot) => slot.state === 'missed').map(({ dueAt }) => ({ streamId, dueAt })),
+    )
+    .sort(byTime);
