@@ -8,22 +8,20 @@ const nobody = (message: string): ProblemError =>
 
 /**
  * Who acts, for the record. The one seam for sign-in: whatever proves a person's identity later replaces the
- * reading of the header here, and nothing else changes.
+ * header's bare id here, and nothing else changes.
+ *
+ * @throws ProblemError 401 that names the header and the fix.
  */
-export async function whoActs(
-  headers: Headers,
-  findPerson: (id: string) => Promise<Person | null>,
-): Promise<Person> {
-  const id = headers.get(PERSON_HEADER);
+export function personNamed(id: string | null, people: readonly Person[]): Person {
   if (id === null || id === '') {
     throw nobody(
-      `Say who is acting: send the header ${PERSON_HEADER} with the id of a person of this plant.`,
+      `Say who is acting: send the header ${PERSON_HEADER} with the id of a person; GET /api/plant lists them.`,
     );
   }
-  const person = await findPerson(id);
-  if (person !== null) return person;
-  const shown = JSON.stringify(id.slice(0, 64));
+  const person = people.find((candidate) => candidate.id === id);
+  if (person !== undefined) return person;
   throw nobody(
-    `The header ${PERSON_HEADER} names ${shown}, but there is no such person; pick one of GET /api/plant or add them in Setup.`,
+    `The header ${PERSON_HEADER} names ${JSON.stringify(id.slice(0, 64))}, but there is no such person; ` +
+      'send the id of one that GET /api/plant lists, or add the person first.',
   );
 }

@@ -2,8 +2,11 @@ import type { HttpBindings } from '@hono/node-server';
 import type { z } from '@hono/zod-openapi';
 import type { Context, Hono } from 'hono';
 import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
+import type { By } from '../monitoring/monitoring.ts';
 import { unacceptable } from '../problem.ts';
-import type { Person, Sample } from '../schemas.ts';
+import type { Person } from '../schemas.ts';
+import type { Door } from '../store/store.ts';
+import { PERSON_HEADER, personNamed } from '../who.ts';
 import { parseJson } from './parse-json.ts';
 import { readJsonText } from './read-body.ts';
 import { wrongMethod } from './refusals.ts';
@@ -12,21 +15,13 @@ import { validate } from './validate.ts';
 /** Requests carry Node.js's own objects when they come through a socket, and none in process. */
 export type App = Hono<{ Bindings: Partial<HttpBindings> }>;
 
-/** Who acts, and through which door. */
-export interface By {
-  readonly personId: string;
-  readonly door: Sample['door'];
-}
-
 type Signed<K extends EndpointKey> = (typeof contract)[K] extends { readonly signed: true } ? true : false;
 
 /** What a handler gets: the validated parts of the request and, where the endpoint is signed, who acts. */
 export interface Visit<K extends EndpointKey> extends Received<K> {
-  readonly person: Signed<K> extends true ? Person : undefined;
   readonly by: Signed<K> extends true ? By : undefined;
-  /** For the one endpoint that decides by itself whether it asks who acts. */
-  readonly whoActs: () => Promise<Person>;
-  readonly door: Sample['door'];
+  readonly headers: Headers;
+  readonly door: Door;
 }
 
 /** Registers one endpoint of the contract. */
@@ -38,7 +33,7 @@ export type Handle = <K extends EndpointKey>(
 export const honoPath = (path: string): string => path.replace(/\{(\w+)\}/g, ':$1');
 
 /** Browsers put Origin on what a page sends; when it names this very server, the page of Runtrue was the door. */
-export function doorOf(headers: Headers): 'page' | 'api' {
+export function doorOf(headers: Headers): Door {
   const origin = headers.get('origin');
   const host = headers.get('host');
   return origin !== null && host !== null && origin.replace(/^https?:\/\//, '') === host ? 'page' : 'api';
@@ -74,7 +69,7 @@ function readQuery(context: Context, known: readonly string[]): Record<string, s
  * The generic registration: reads and validates each part of a request by the contract, finds out who acts, and
  * sends the answer. Handlers see only valid input.
  */
-export function registrar(app: App, whoActs: (headers: Headers) => Promise<Person>): Handle {
+export function registrar(app: App, people: () => Promise<readonly Person[]>): Handle {
   return (key, handler) => {
     const endpoint = contract[key] as {
       readonly params?: z.ZodObject;
@@ -87,14 +82,14 @@ export function registrar(app: App, whoActs: (headers: Headers) => Promise<Perso
     app.on(method, honoPath(path), async (context) => {
       const headers = context.req.raw.headers;
       const door = doorOf(headers);
-      const person = endpoint.signed === true ? await whoActs(headers) : undefined;
+      const person = endpoint.signed && personNamed(headers.get(PERSON_HEADER), await people());
       const params = endpoint.params && validate(endpoint.params, context.req.param(), 'path');
       const given = readQuery(context, queryNames);
       const query = endpoint.query && validate(endpoint.query, given, 'query');
       const body =
         endpoint.body && validate(endpoint.body, parseJson(await readJsonText(context.req.raw)), 'body');
       const by = person && { personId: person.id, door };
-      const visit = { params, query, body, person, by, door, whoActs: () => whoActs(headers) };
+      const visit = { params, query, body, by, headers, door };
       return jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
     });
   };

@@ -1,0 +1,107 @@
+import { Hono } from 'hono';
+import { compress } from 'hono/compress';
+import type { Logger } from 'pino';
+import type { Clock } from './clock.ts';
+import { docsPage, docsStyleHash } from './http/docs-page.ts';
+import { type App, jsonAnswer, refuseOtherMethods, registrar } from './http/handle.ts';
+import { openApiDocument } from './http/openapi.ts';
+import { pageFiles } from './http/page-files.ts';
+import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
+import type { Monitoring } from './monitoring/monitoring.ts';
+import type { ChangeFeed } from './notify/change-feed.ts';
+import { createEventStreams } from './notify/event-stream.ts';
+import { alarmRoutes } from './routes/alarms.ts';
+import { eventRoutes } from './routes/events.ts';
+import { healthRoutes } from './routes/health.ts';
+import { limitsRoutes } from './routes/limits.ts';
+import { missedSampleRoutes } from './routes/missed-samples.ts';
+import { plantRoutes } from './routes/plant.ts';
+import { sampleRoutes } from './routes/samples.ts';
+import { workplaceRoutes } from './routes/workplaces.ts';
+import type { Store } from './store/store.ts';
+
+/** What the app is built from. It opens nothing and reads no environment by itself. */
+export interface AppParts {
+  readonly store: Store;
+  readonly monitoring: Monitoring;
+  readonly clock: Clock;
+  readonly feed: ChangeFeed;
+  readonly log: Logger;
+  readonly version: string;
+  /** The plant is made up; the page says so. */
+  readonly demo: boolean;
+  /** Folder of the built page; null: API only. */
+  readonly webFolder: string | null;
+  /** Aborted when the server stops, so that event streams end. */
+  readonly stopping: AbortSignal;
+}
+
+const contentSecurityPolicy = (styles: string): string =>
+  [
+    "default-src 'none'",
+    "script-src 'self'",
+    `style-src ${styles}`,
+    "img-src 'self' data:",
+    "font-src 'self'",
+    "connect-src 'self'",
+    "manifest-src 'self'",
+    "base-uri 'none'",
+    "form-action 'self'",
+    "frame-ancestors 'none'",
+  ].join('; ');
+
+/** The whole HTTP side of Runtrue: API, its description, and the page. */
+export function createApp(parts: AppParts): App {
+  const { store, feed, log, version, webFolder, stopping } = parts;
+  const app: App = new Hono();
+  app.onError(refusal(log));
+
+  const policy = contentSecurityPolicy("'self'");
+  app.use(async (context, next) => {
+    const started = performance.now();
+    await next();
+    const headers = context.res.headers;
+    if (!headers.has('Content-Security-Policy')) headers.set('Content-Security-Policy', policy);
+    headers.set('X-Content-Type-Options', 'nosniff');
+    headers.set('Referrer-Policy', 'same-origin');
+    const milliseconds = Math.round(performance.now() - started);
+    const { method, path } = context.req;
+    log.debug({ method, path, status: context.res.status, milliseconds }, 'request');
+  });
+  app.use('/api/*', compress());
+
+  const handle = registrar(app, async () => (await store.plantModel()).people);
+  healthRoutes(handle, parts);
+  plantRoutes(handle, parts);
+  sampleRoutes(handle, parts);
+  missedSampleRoutes(handle, parts);
+  limitsRoutes(handle, parts);
+  eventRoutes(handle, parts);
+  alarmRoutes(handle, parts);
+  workplaceRoutes(handle, parts);
+
+  const streams = createEventStreams(feed, stopping);
+  app.get('/api/stream', (context) =>
+    streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy()),
+  );
+
+  const document = openApiDocument(version);
+  app.get('/api/openapi.json', () => jsonAnswer(document));
+  const docs = docsPage(document);
+  app.get('/api/docs', (context) =>
+    context.html(docs, 200, { 'Content-Security-Policy': contentSecurityPolicy(docsStyleHash) }),
+  );
+
+  refuseOtherMethods(app);
+  app.all('/api/*', (context) => noSuchPath(context.req.path));
+  app.all('/api', (context) => noSuchPath(context.req.path));
+
+  const files = webFolder === null ? null : pageFiles(webFolder);
+  app.all('*', async (context) => {
+    const { method, path } = context.req;
+    if (method !== 'GET' && method !== 'HEAD') return wrongMethod(method, path, ['GET', 'HEAD']);
+    const file = files === null ? null : await files(path, context.req.raw.headers);
+    return file ?? noSuchPath(path);
+  });
+  return app;
+}

@@ -1,0 +1,73 @@
+import type { AppParts } from '../app.ts';
+import type { Handle } from '../http/handle.ts';
+import type { PlantRecord } from '../monitoring/monitoring.ts';
+import { unacceptable } from '../problem.ts';
+import { PERSON_HEADER, personNamed } from '../who.ts';
+
+/** The address and the record must name the same thing. */
+function sameId(inPath: string, inRecord: string, field: string): void {
+  if (inPath === inRecord) return;
+  throw unacceptable(`record.${field}`, `must be "${inPath}", as in the address; it is "${inRecord}"`);
+}
+
+export function plantRoutes(handle: Handle, { store, monitoring }: AppParts): void {
+  const save = async (
+    plantRecord: PlantRecord,
+    reason: string | undefined,
+    by: Parameters<typeof monitoring.savePlantRecord>[2],
+  ): Promise<{ ok: true }> => {
+    await monitoring.savePlantRecord(plantRecord, reason ?? '', by);
+    return { ok: true };
+  };
+
+  handle('GET /api/plant', () => store.plantModel());
+
+  handle('PUT /api/plant', ({ body, by }) => save({ kind: 'plant', record: body.record }, body.reason, by));
+
+  // The first person of an empty plant signs for themselves.
+  handle('PUT /api/people/{id}', async ({ params, body: { record, reason }, headers, door }) => {
+    sameId(params.id, record.id, 'id');
+    const { people } = await store.plantModel();
+    const personId = people.length === 0 ? record.id : personNamed(headers.get(PERSON_HEADER), people).id;
+    return save({ kind: 'people', record }, reason, { personId, door });
+  });
+
+  handle('PUT /api/lines/{id}', ({ params, body: { record, reason }, by }) => {
+    sameId(params.id, record.id, 'id');
+    return save({ kind: 'lines', record }, reason, by);
+  });
+
+  handle('PUT /api/stations/{id}', ({ params, body: { record, reason }, by }) => {
+    sameId(params.id, record.id, 'id');
+    return save({ kind: 'stations', record }, reason, by);
+  });
+
+  handle('PUT /api/models/{id}', ({ params, body: { record, reason }, by }) => {
+    sameId(params.id, record.id, 'id');
+    return save({ kind: 'models', record }, reason, by);
+  });
+
+  handle('PUT /api/characteristics/{id}', ({ params, body: { record, reason }, by }) => {
+    sameId(params.id, record.id, 'id');
+    return save({ kind: 'characteristics', record }, reason, by);
+  });
+
+  handle(
+    'PUT /api/specifications/{characteristicId}/{modelId}',
+    ({ params, body: { record, reason }, by }) => {
+      sameId(params.characteristicId, record.characteristicId, 'characteristicId');
+      sameId(params.modelId, record.modelId, 'modelId');
+      return save({ kind: 'specifications', record }, reason, by);
+    },
+  );
+
+  handle('PUT /api/streams/{id}', ({ params, body: { record, reason }, by }) => {
+    sameId(params.id, record.id, 'id');
+    return save({ kind: 'streams', record }, reason, by);
+  });
+
+  handle('PUT /api/plans/{id}', ({ params, body: { record, reason }, by }) => {
+    sameId(params.id, record.streamId, 'streamId');
+    return save({ kind: 'plans', record }, reason, by);
+  });
+}

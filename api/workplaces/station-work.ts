@@ -1,0 +1,52 @@
+import type { AppParts } from '../app.ts';
+import { isoTime, samplePayload } from '../monitoring/payloads.ts';
+import { lineOf, stationOf } from '../plant-lookup.ts';
+import type { Line, PlantModel, StationTask, StationWork, Stream } from '../schemas.ts';
+import type { EventRow } from '../store/store.ts';
+import { lineState, stoppagesOf } from './line-state.ts';
+import { localDayOf, todaysSlots } from './todays-slots.ts';
+
+/** Samples that a task shows as the recent ones. */
+const RECENT = 8;
+
+interface Moment {
+  readonly now: number;
+  readonly plant: PlantModel;
+  readonly line: Line;
+  readonly events: readonly EventRow[];
+  readonly modelId: string | null;
+}
+
+async function buildTask({ store }: AppParts, stream: Stream, moment: Moment): Promise<StationTask> {
+  const { now, plant, line, events, modelId } = moment;
+  const plan = plant.plans.find(({ streamId }) => streamId === stream.id);
+  const [openAlarm] = await store.alarms({ open: true, streamId: stream.id, limit: 1 });
+  const limits = modelId === null ? null : await store.limitsAt(stream.id, modelId, now);
+  const recent =
+    modelId === null ? [] : await store.samples(stream.id, modelId, { from: 0, to: now }, RECENT);
+  return {
+    streamId: stream.id,
+    modelId,
+    slots: plan ? await todaysSlots(store, plant, line, plan, stoppagesOf(events, stream), now) : [],
+    limitsVersion: limits?.version ?? null,
+    expectation: null,
+    openAlarmId: openAlarm?.id ?? null,
+    recent: recent.map(samplePayload),
+  };
+}
+
+/** What is due at a station now, with all that entering it needs. */
+export async function buildStationWork(parts: AppParts, stationId: string): Promise<StationWork> {
+  const { store, clock } = parts;
+  const plant = await store.plantModel();
+  const station = stationOf(plant, stationId, 'id');
+  const line = lineOf(plant, station.lineId, 'id');
+  const now = clock.now();
+  const { modelId, lot } = await lineState(store, plant, line, now);
+  const events = await store.events(line.id, localDayOf(now, plant.plant.utcOffsetMinutes));
+  const tasks: StationTask[] = [];
+  for (const stream of plant.streams.filter((candidate) => candidate.stationId === station.id)) {
+    tasks.push(await buildTask(parts, stream, { now, plant, line, events, modelId }));
+  }
+  return { now: isoTime(now), stationId: station.id, lineId: line.id, runningModelId: modelId, lot, tasks };
+}
