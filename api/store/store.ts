@@ -77,15 +77,22 @@ export interface SampleRow extends Omit<NewSample, 'answer'> {
   readonly limitsVersion: number | null;
 }
 
-/** What a chart needs of a sample. */
-export interface ChartedSample {
+/** A place in the order of takenAt and arrival. */
+export interface SamplePlace {
   readonly no: number;
-  readonly id: string;
   readonly takenAt: number;
+}
+
+/** What a chart needs of a sample. */
+export interface ChartedSample extends SamplePlace {
   readonly size: number;
   readonly mean: number | null;
   readonly range: number | null;
   readonly standardDeviation: number | null;
+}
+
+export interface FoundSample extends SamplePlace {
+  readonly id: string;
 }
 
 /** A correction of a sample: revision 2 and up. Never changed. */
@@ -225,9 +232,18 @@ export interface StoreReads {
   chartedSamplesAfter(
     streamId: string,
     modelId: string,
-    after: { readonly takenAt: number; readonly no: number },
+    after: SamplePlace,
     limit: number,
   ): Promise<readonly ChartedSample[]>;
+  /** The newest `limit` samples before a place, oldest first: what the run rules look back on. */
+  chartedSamplesBefore(
+    streamId: string,
+    modelId: string,
+    before: SamplePlace,
+    limit: number,
+  ): Promise<readonly ChartedSample[]>;
+  /** In the order of `nos`. */
+  sampleIds(nos: readonly number[]): Promise<readonly string[]>;
   /** The newest of a stream over all models. */
   latestSample(streamId: string): Promise<SampleRow | null>;
   /** When the samples of a stream were taken, over all models, oldest first. */
@@ -236,11 +252,15 @@ export interface StoreReads {
     period: Period,
   ): Promise<readonly { readonly sampleId: string; readonly modelId: string; readonly takenAt: number }[]>;
   /** The newest sample in a period with no open question, nothing outside specification and no live signal. */
-  lastGoodSample(streamId: string, modelId: string, period: Period): Promise<ChartedSample | null>;
+  lastGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null>;
   /** The oldest such. */
-  firstGoodSample(streamId: string, modelId: string, period: Period): Promise<ChartedSample | null>;
-  /** Lots written on the samples of a stream and model in a period. */
-  lotsOfSamples(streamId: string, modelId: string, period: Period): Promise<readonly string[]>;
+  firstGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null>;
+  /** Lots written on the samples of a stream and model in a period, oldest first. */
+  lotsOfSamples(
+    streamId: string,
+    modelId: string,
+    period: Period,
+  ): Promise<readonly { readonly lot: string; readonly takenAt: number }[]>;
 
   signalsOfSample(sampleId: string): Promise<readonly SignalRow[]>;
   /** Signals completed by samples of a period, withdrawn ones included, oldest first. */
@@ -274,12 +294,15 @@ export interface StoreReads {
 export interface StoreTransaction extends StoreReads {
   /** Puts the record in its place and keeps the change. */
   savePlantRecord(change: PlantChangeRow): Promise<void>;
-  addSample(sample: NewSample): Promise<void>;
+  /** Gives its number in the order of arrival. */
+  addSample(sample: NewSample): Promise<number>;
   addRevision(revision: NewRevision): Promise<void>;
   addSignal(signal: NewSignal): Promise<number>;
   withdrawSignal(id: number, at: number, because: string): Promise<void>;
   addLimits(limits: LimitsRow): Promise<void>;
   addEvent(event: EventRow): Promise<void>;
+  /** Ends a stoppage that was recorded while it lasted. */
+  endEvent(id: string, until: number, personId: string, at: number): Promise<void>;
   addMissedSample(missed: MissedRow): Promise<void>;
   addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number>;
   /** Adds a line to the record of an alarm, and the head that follows from it. */

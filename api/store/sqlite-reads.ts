@@ -1,0 +1,571 @@
+import type Database from 'better-sqlite3';
+import type { EventKind, PlantModel, PlantRecordKind, SampleAnswer } from '../schemas.ts';
+import type {
+  AlarmEntryRow,
+  AlarmQuery,
+  AlarmRow,
+  ChartedSample,
+  EventRow,
+  FoundSample,
+  LimitsRow,
+  MeasuredValues,
+  MissedRow,
+  Period,
+  PlantChangeRow,
+  RevisionRow,
+  SamplePlace,
+  SampleRow,
+  SignalRow,
+  StoreReads,
+} from './store.ts';
+import { uuidBytes, uuidText } from './uuid.ts';
+
+type Stored<Row, Bytes extends keyof Row, Json extends keyof Row = never> = Omit<Row, Bytes | Json> & {
+  readonly [K in Bytes]: Buffer;
+} & { readonly [K in Json]: string };
+
+interface StoredValues {
+  readonly readings: string | null;
+  readonly inspected: number | null;
+  readonly nonconforming: number | null;
+  readonly size: number;
+  readonly mean: number | null;
+  readonly range: number | null;
+  readonly standardDeviation: number | null;
+  readonly questions: string | null;
+  readonly outside: string | null;
+}
+type StoredSample = StoredValues &
+  Stored<Omit<SampleRow, keyof MeasuredValues | 'revision' | 'limitsVersion'>, 'id'>;
+type StoredRevision = StoredValues & { readonly sampleNo: number; readonly revision: number };
+type StoredAlarm = Omit<AlarmRow, 'active'> & { readonly active: 0 | 1 };
+
+const valueColumns = `readings, inspected, nonconforming, size, mean, range,
+  standard_deviation as standardDeviation, questions, outside`;
+const sampleColumns = `no, id, stream_id as streamId, model_id as modelId, taken_at as takenAt,
+  stored_at as storedAt, person_id as personId, door, lot, note, ${valueColumns}`;
+const signalSelect = `select signals.id, samples.id as sampleId, signals.stream_id as streamId,
+  signals.model_id as modelId, signals.taken_at as takenAt, limits_version as limitsVersion, chart, rule, side,
+  points, sentence, alarm_id as alarmId, at, withdrawn_at as withdrawnAt, withdrawn_because as withdrawnBecause
+  from signals join samples on samples.no = signals.sample_no`;
+const limitsSelect = `select stream_id as streamId, model_id as modelId, version, status, chart, mean,
+  within_subgroup_standard_deviation as withinSubgroupStandardDeviation,
+  mean_standard_deviation as meanStandardDeviation, method, baseline_from as baselineFrom,
+  baseline_to as baselineTo, subgroups_used as subgroupsUsed, readings_used as readingsUsed,
+  effective_from as effectiveFrom, reason, person_id as personId, at
+  from limits_versions where stream_id = ? and model_id = ?`;
+const eventSelect = `select id, line_id as lineId, station_id as stationId, stream_id as streamId, kind, at,
+  coalesce(events.until, event_ends.until) as until, model_id as modelId, lot, text,
+  events.person_id as personId, events.recorded_at as recordedAt
+  from events left join event_ends on event_ends.event_no = events.no`;
+const alarmSelect = `select id, stream_id as streamId, model_id as modelId, state, active, raised_at as raisedAt,
+  acknowledged_at as acknowledgedAt, returned_to_normal_at as returnedToNormalAt, closed_at as closedAt,
+  decision, cause, sentence, first_point_at as firstPointAt, last_signal_at as lastSignalAt from alarms`;
+const entrySelect = `select id, alarm_id as alarmId, kind, at, person_id as personId, text, decision,
+  counted_parts as countedParts, containment from alarm_entries`;
+const missedSelect = `select stream_id as streamId, due_at as dueAt, reason, person_id as personId, at
+  from missed_samples where stream_id = ?`;
+// A sample verified good, by its newest revision.
+const goodSelect = `select no, id, taken_at as takenAt from samples
+  where stream_id = ? and model_id = ? and taken_at between ? and ?
+  and coalesce((select good from sample_revisions where sample_no = no order by revision desc limit 1), good) = 1
+  and not exists (select 1 from signals where sample_no = no and withdrawn_at is null)`;
+
+const parse = <T>(text: string | null, empty: T): T => (text === null ? empty : (JSON.parse(text) as T));
+
+const measured = (row: StoredValues): MeasuredValues => ({
+  readings: parse(row.readings, null),
+  count:
+    row.inspected === null || row.nonconforming === null
+      ? null
+      : { inspected: row.inspected, nonconforming: row.nonconforming },
+  size: row.size,
+  mean: row.mean,
+  range: row.range,
+  standardDeviation: row.standardDeviation,
+  questions: parse(row.questions, []),
+  outsideSpecification: parse(row.outside, []),
+});
+
+const signalRow = (row: Stored<SignalRow, 'sampleId', 'points'>): SignalRow => ({
+  ...row,
+  sampleId: uuidText(row.sampleId),
+  points: JSON.parse(row.points) as string[],
+});
+const eventRow = (row: Stored<EventRow, 'id'>): EventRow => ({ ...row, id: uuidText(row.id) });
+const alarmRow = (row: StoredAlarm): AlarmRow => ({ ...row, active: row.active === 1 });
+const entryRow = (
+  row: Omit<AlarmEntryRow, 'id' | 'containment'> & { id: Buffer | null; containment: string | null },
+): AlarmEntryRow => ({
+  ...row,
+  id: row.id === null ? null : uuidText(row.id),
+  containment: parse(row.containment, null),
+});
+
+const noPlant: PlantModel['plant'] = { name: '', utcOffsetMinutes: 0 };
+
+/** The plant as last read, shared by the connections of one database; its revision says whether it still holds. */
+export interface PlantMemory {
+  revision: number;
+  model: PlantModel;
+}
+
+/** Every query, over one connection. */
+export class SqliteReads implements StoreReads {
+  protected readonly database: Database.Database;
+  /** The transaction on this connection has changed the plant: what it reads of it must not outlive it. */
+  protected plantChangedHere = false;
+  readonly #plant: PlantMemory;
+  readonly #statements = new Map<string, Database.Statement>();
+
+  constructor(database: Database.Database, plant: PlantMemory) {
+    this.database = database;
+    this.#plant = plant;
+  }
+
+  /** Prepared once a connection: preparing costs more than most of these queries. */
+  protected prepared(sql: string): Database.Statement {
+    let statement = this.#statements.get(sql);
+    if (statement === undefined) {
+      statement = this.database.prepare(sql);
+      this.#statements.set(sql, statement);
+    }
+    return statement;
+  }
+
+  #one<Row>(sql: string, ...parameters: unknown[]): Row | null {
+    return (this.prepared(sql).get(...parameters) as Row | undefined) ?? null;
+  }
+
+  #all<Row>(sql: string, ...parameters: unknown[]): Row[] {
+    return this.prepared(sql).all(...parameters) as Row[];
+  }
+
+  async plantRevision(): Promise<number> {
+    return this.#one<{ revision: number }>('select coalesce(max(no), 0) as revision from plant_changes')!
+      .revision;
+  }
+
+  async plantModel(): Promise<PlantModel> {
+    const revision = await this.plantRevision();
+    if (revision === this.#plant.revision) return this.#plant.model;
+    const model: PlantModel = {
+      plant: noPlant,
+      people: [],
+      lines: [],
+      stations: [],
+      models: [],
+      characteristics: [],
+      specifications: [],
+      streams: [],
+      plans: [],
+    };
+    const rows = this.#all<{ kind: PlantRecordKind | 'plant'; body: string }>(
+      'select kind, body from plant_records order by kind, id',
+    );
+    for (const { kind, body } of rows) {
+      if (kind === 'plant') model.plant = JSON.parse(body);
+      else model[kind].push(JSON.parse(body));
+    }
+    if (!this.plantChangedHere) Object.assign(this.#plant, { revision, model });
+    return model;
+  }
+
+  async plantChanges(kind: PlantChangeRow['kind'], id: string): Promise<readonly PlantChangeRow[]> {
+    const rows = this.#all<PlantChangeRow & { before: string | null; after: string }>(
+      `select kind, id, before, after, reason, person_id as personId, at
+       from plant_changes where kind = ? and id = ? order by no`,
+      kind,
+      id,
+    );
+    return rows.map((row) => ({ ...row, before: parse(row.before, null), after: JSON.parse(row.after) }));
+  }
+
+  async sampleCount(): Promise<number> {
+    // Samples are numbered from 1 without gaps and never removed; counting ten million rows would take a second.
+    return this.#one<{ count: number }>('select coalesce(max(no), 0) as count from samples')!.count;
+  }
+
+  async sample(id: string): Promise<SampleRow | null> {
+    const row = this.#one<StoredSample>(`select ${sampleColumns} from samples where id = ?`, uuidBytes(id));
+    return row === null ? null : (this.#asTheyReadNow([row])[0] ?? null);
+  }
+
+  async acceptedAnswer(id: string): Promise<SampleAnswer | null> {
+    const row = this.#one<{ answer: string }>('select answer from samples where id = ?', uuidBytes(id));
+    return row === null ? null : JSON.parse(row.answer);
+  }
+
+  async revisions(sampleId: string): Promise<readonly RevisionRow[]> {
+    const rows = this.#all<StoredValues & Omit<RevisionRow, keyof MeasuredValues>>(
+      `select 1 as revision, null as reason, person_id as personId, stored_at as at, ${valueColumns}
+       from samples where id = ?1
+       union all
+       select revision, reason, person_id as personId, at, ${valueColumns}
+       from sample_revisions where sample_no = (select no from samples where id = ?1)
+       order by revision`,
+      uuidBytes(sampleId),
+    );
+    return rows.map((row) => ({
+      ...measured(row),
+      revision: row.revision,
+      reason: row.reason,
+      personId: row.personId,
+      at: row.at,
+    }));
+  }
+
+  async correction(id: string): Promise<{ sampleId: string; answer: SampleAnswer } | null> {
+    const row = this.#one<{ sampleId: Buffer; answer: string }>(
+      `select samples.id as sampleId, sample_revisions.answer
+       from sample_revisions join samples on samples.no = sample_no where sample_revisions.id = ?`,
+      uuidBytes(id),
+    );
+    return row === null ? null : { sampleId: uuidText(row.sampleId), answer: JSON.parse(row.answer) };
+  }
+
+  async samples(streamId: string, modelId: string, period: Period, limit: number): Promise<SampleRow[]> {
+    const rows = this.#all<StoredSample>(
+      `select ${sampleColumns} from samples
+       where stream_id = ? and model_id = ? and taken_at between ? and ?
+       order by taken_at desc, no desc limit ?`,
+      streamId,
+      modelId,
+      period.from,
+      period.to,
+      limit,
+    );
+    return this.#asTheyReadNow(rows.reverse());
+  }
+
+  /** Puts the newest revision and the version of the limits to samples of one stream and model, oldest first. */
+  #asTheyReadNow(rows: readonly StoredSample[]): SampleRow[] {
+    const first = rows[0];
+    if (first === undefined) return [];
+    const revised = new Map<number, StoredRevision>();
+    for (const revision of this.#all<StoredRevision>(
+      `select sample_no as sampleNo, revision, ${valueColumns} from sample_revisions
+       where stream_id = ? and model_id = ? and taken_at between ? and ? order by revision`,
+      first.streamId,
+      first.modelId,
+      first.takenAt,
+      rows.at(-1)!.takenAt,
+    )) {
+      revised.set(revision.sampleNo, revision);
+    }
+    const versions = this.#limitsVersions(first.streamId, first.modelId);
+    return rows.map((row) => {
+      const revision = revised.get(row.no);
+      return {
+        no: row.no,
+        id: uuidText(row.id),
+        streamId: row.streamId,
+        modelId: row.modelId,
+        takenAt: row.takenAt,
+        storedAt: row.storedAt,
+        personId: row.personId,
+        door: row.door,
+        lot: row.lot,
+        note: row.note,
+        ...measured(revision ?? row),
+        revision: revision?.revision ?? 1,
+        limitsVersion: versions.findLast((version) => version.effectiveFrom <= row.takenAt)?.version ?? null,
+      };
+    });
+  }
+
+  async chartedSamples(
+    streamId: string,
+    modelId: string,
+    period: Period,
+    limit: number,
+  ): Promise<readonly ChartedSample[]> {
+    return this.#charted(
+      `and taken_at between ? and ? order by taken_at desc, no desc limit ?`,
+      [streamId, modelId, period.from, period.to, limit],
+      true,
+    );
+  }
+
+  async chartedSamplesBefore(
+    streamId: string,
+    modelId: string,
+    before: SamplePlace,
+    limit: number,
+  ): Promise<readonly ChartedSample[]> {
+    return this.#charted(
+      `and (taken_at, no) < (?, ?) order by taken_at desc, no desc limit ?`,
+      [streamId, modelId, before.takenAt, before.no, limit],
+      true,
+    );
+  }
+
+  async chartedSamplesAfter(
+    streamId: string,
+    modelId: string,
+    after: SamplePlace,
+    limit: number,
+  ): Promise<readonly ChartedSample[]> {
+    return this.#charted(
+      `and (taken_at, no) > (?, ?) order by taken_at, no limit ?`,
+      [streamId, modelId, after.takenAt, after.no, limit],
+      false,
+    );
+  }
+
+  #charted(
+    condition: string,
+    parameters: readonly [streamId: string, modelId: string, ...unknown[]],
+    newestFirst: boolean,
+  ): ChartedSample[] {
+    const columns = 'taken_at, size, mean, range, standard_deviation';
+    type Row = [number, number, number, number | null, number | null, number | null];
+    const read = (sql: string, ...values: unknown[]) =>
+      this.prepared(sql)
+        .raw()
+        .all(...values) as Row[];
+    const rows = read(
+      `select no, ${columns} from samples where stream_id = ? and model_id = ? ${condition}`,
+      ...parameters,
+    );
+    if (rows.length === 0) return [];
+    if (newestFirst) rows.reverse();
+    const charted = ([no, takenAt, size, mean, range, standardDeviation]: Row): ChartedSample => ({
+      no,
+      takenAt,
+      size,
+      mean,
+      range,
+      standardDeviation,
+    });
+    const revisions = read(
+      `select sample_no, ${columns} from sample_revisions
+       where stream_id = ? and model_id = ? and taken_at between ? and ? order by revision`,
+      parameters[0],
+      parameters[1],
+      rows[0]![1],
+      rows.at(-1)![1],
+    );
+    if (revisions.length === 0) return rows.map(charted);
+    const revised = new Map(revisions.map((row) => [row[0], row]));
+    return rows.map((row) => charted(revised.get(row[0]) ?? row));
+  }
+
+  async sampleIds(nos: readonly number[]): Promise<readonly string[]> {
+    return nos.map((no) =>
+      uuidText(this.#one<{ id: Buffer }>('select id from samples where no = ?', no)!.id),
+    );
+  }
+
+  async latestSample(streamId: string): Promise<SampleRow | null> {
+    let latest: StoredSample | null = null;
+    // One step into the index for each model, however many samples there are.
+    for (const model of (await this.plantModel()).models) {
+      const row = this.#one<StoredSample>(
+        `select ${sampleColumns} from samples where stream_id = ? and model_id = ?
+         order by taken_at desc, no desc limit 1`,
+        streamId,
+        model.id,
+      );
+      if (row === null) continue;
+      if (
+        latest === null ||
+        row.takenAt > latest.takenAt ||
+        (row.takenAt === latest.takenAt && row.no > latest.no)
+      ) {
+        latest = row;
+      }
+    }
+    return latest === null ? null : (this.#asTheyReadNow([latest])[0] ?? null);
+  }
+
+  async takenTimes(
+    streamId: string,
+    period: Period,
+  ): Promise<{ sampleId: string; modelId: string; takenAt: number }[]> {
+    const times: { no: number; sampleId: string; modelId: string; takenAt: number }[] = [];
+    for (const model of (await this.plantModel()).models) {
+      for (const row of this.#all<{ no: number; id: Buffer; takenAt: number }>(
+        `select no, id, taken_at as takenAt from samples
+         where stream_id = ? and model_id = ? and taken_at between ? and ?`,
+        streamId,
+        model.id,
+        period.from,
+        period.to,
+      )) {
+        times.push({ no: row.no, sampleId: uuidText(row.id), modelId: model.id, takenAt: row.takenAt });
+      }
+    }
+    times.sort((a, b) => a.takenAt - b.takenAt || a.no - b.no);
+    return times.map(({ sampleId, modelId, takenAt }) => ({ sampleId, modelId, takenAt }));
+  }
+
+  async lastGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null> {
+    return this.#good('order by taken_at desc, no desc limit 1', streamId, modelId, period);
+  }
+
+  async firstGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null> {
+    return this.#good('order by taken_at, no limit 1', streamId, modelId, period);
+  }
+
+  #good(order: string, streamId: string, modelId: string, period: Period): FoundSample | null {
+    const row = this.#one<Stored<FoundSample, 'id'>>(
+      `${goodSelect} ${order}`,
+      streamId,
+      modelId,
+      period.from,
+      period.to,
+    );
+    return row === null ? null : { no: row.no, id: uuidText(row.id), takenAt: row.takenAt };
+  }
+
+  async lotsOfSamples(
+    streamId: string,
+    modelId: string,
+    period: Period,
+  ): Promise<{ lot: string; takenAt: number }[]> {
+    return this.#all(
+      `select lot, taken_at as takenAt from samples
+       where stream_id = ? and model_id = ? and taken_at between ? and ? and lot is not null
+       order by taken_at, no`,
+      streamId,
+      modelId,
+      period.from,
+      period.to,
+    );
+  }
+
+  async signalsOfSample(sampleId: string): Promise<SignalRow[]> {
+    const rows = this.#all<Stored<SignalRow, 'sampleId', 'points'>>(
+      `${signalSelect} where samples.id = ? order by signals.id`,
+      uuidBytes(sampleId),
+    );
+    return rows.map(signalRow);
+  }
+
+  async signals(streamId: string, modelId: string, period: Period): Promise<SignalRow[]> {
+    const rows = this.#all<Stored<SignalRow, 'sampleId', 'points'>>(
+      `${signalSelect} where signals.stream_id = ? and signals.model_id = ?
+       and signals.taken_at between ? and ? order by signals.taken_at, signals.id`,
+      streamId,
+      modelId,
+      period.from,
+      period.to,
+    );
+    return rows.map(signalRow);
+  }
+
+  async signalsOfAlarm(alarmId: number): Promise<SignalRow[]> {
+    const rows = this.#all<Stored<SignalRow, 'sampleId', 'points'>>(
+      `${signalSelect} where alarm_id = ? order by signals.id`,
+      alarmId,
+    );
+    return rows.map(signalRow);
+  }
+
+  async limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]> {
+    return this.#limitsVersions(streamId, modelId);
+  }
+
+  #limitsVersions(streamId: string, modelId: string): LimitsRow[] {
+    return this.#all<LimitsRow>(`${limitsSelect} order by version`, streamId, modelId);
+  }
+
+  async limitsAt(streamId: string, modelId: string, at: number): Promise<LimitsRow | null> {
+    return this.#one<LimitsRow>(
+      `${limitsSelect} and effective_from <= ? order by version desc limit 1`,
+      streamId,
+      modelId,
+      at,
+    );
+  }
+
+  async event(id: string): Promise<EventRow | null> {
+    const row = this.#one<Stored<EventRow, 'id'>>(`${eventSelect} where id = ?`, uuidBytes(id));
+    return row === null ? null : eventRow(row);
+  }
+
+  async events(lineId: string, period: Period): Promise<EventRow[]> {
+    const rows = this.#all<Stored<EventRow, 'id'>>(
+      `${eventSelect} where line_id = ?1 and at between ?2 and ?3
+       union all
+       ${eventSelect} where line_id = ?1 and kind = 'stoppage' and at < ?2
+         and (coalesce(events.until, event_ends.until) is null
+              or coalesce(events.until, event_ends.until) > ?2)
+       order by at, recordedAt`,
+      lineId,
+      period.from,
+      period.to,
+    );
+    return rows.map(eventRow);
+  }
+
+  async latestEvent(lineId: string, kind: EventKind, at: number): Promise<EventRow | null> {
+    const row = this.#one<Stored<EventRow, 'id'>>(
+      `${eventSelect} where line_id = ? and kind = ? and at <= ? order by at desc, no desc limit 1`,
+      lineId,
+      kind,
+      at,
+    );
+    return row === null ? null : eventRow(row);
+  }
+
+  async missedSample(streamId: string, dueAt: number): Promise<MissedRow | null> {
+    return this.#one<MissedRow>(`${missedSelect} and due_at = ?`, streamId, dueAt);
+  }
+
+  async missedSamples(streamId: string, period: Period): Promise<readonly MissedRow[]> {
+    return this.#all<MissedRow>(
+      `${missedSelect} and due_at between ? and ? order by due_at`,
+      streamId,
+      period.from,
+      period.to,
+    );
+  }
+
+  async alarms(query: AlarmQuery): Promise<AlarmRow[]> {
+    const conditions: string[] = [];
+    const parameters: unknown[] = [];
+    const where = (condition: string, ...values: unknown[]) => {
+      conditions.push(condition);
+      parameters.push(...values);
+    };
+    if (query.open !== undefined) where(`closed_at is ${query.open ? 'null' : 'not null'}`);
+    if (query.streamId !== undefined) where('stream_id = ?', query.streamId);
+    if (query.modelId !== undefined) where('model_id = ?', query.modelId);
+    if (query.period !== undefined) where('raised_at between ? and ?', query.period.from, query.period.to);
+    const condition = conditions.length === 0 ? '' : `where ${conditions.join(' and ')}`;
+    const rows = this.#all<StoredAlarm>(
+      `${alarmSelect} ${condition} order by raised_at desc, id desc limit ?`,
+      ...parameters,
+      query.limit,
+    );
+    return rows.map(alarmRow);
+  }
+
+  async alarm(id: number): Promise<AlarmRow | null> {
+    const row = this.#one<StoredAlarm>(`${alarmSelect} where id = ?`, id);
+    return row === null ? null : alarmRow(row);
+  }
+
+  async openAlarm(streamId: string, modelId: string): Promise<AlarmRow | null> {
+    const row = this.#one<StoredAlarm>(
+      `${alarmSelect} where stream_id = ? and model_id = ? and closed_at is null`,
+      streamId,
+      modelId,
+    );
+    return row === null ? null : alarmRow(row);
+  }
+
+  async alarmEntries(alarmId: number): Promise<AlarmEntryRow[]> {
+    return this.#all<Parameters<typeof entryRow>[0]>(
+      `${entrySelect} where alarm_id = ? order by no`,
+      alarmId,
+    ).map(entryRow);
+  }
+
+  async alarmEntry(id: string): Promise<AlarmEntryRow | null> {
+    const row = this.#one<Parameters<typeof entryRow>[0]>(`${entrySelect} where id = ?`, uuidBytes(id));
+    return row === null ? null : entryRow(row);
+  }
+}

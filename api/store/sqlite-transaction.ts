@@ -1,0 +1,258 @@
+import { SqliteReads } from './sqlite-reads.ts';
+import type {
+  AlarmEntryRow,
+  AlarmRow,
+  EventRow,
+  LimitsRow,
+  MeasuredValues,
+  MissedRow,
+  NewRevision,
+  NewSample,
+  NewSignal,
+  PlantChangeRow,
+  StoreTransaction,
+} from './store.ts';
+import { uuidBytes } from './uuid.ts';
+
+const json = (value: unknown): string | null => (value === null ? null : JSON.stringify(value));
+const jsonOrNull = (list: readonly unknown[]): string | null =>
+  list.length === 0 ? null : JSON.stringify(list);
+
+const columnsOfValues = (values: MeasuredValues): unknown[] => [
+  json(values.readings),
+  values.count?.inspected ?? null,
+  values.count?.nonconforming ?? null,
+  values.size,
+  values.mean,
+  values.range,
+  values.standardDeviation,
+  jsonOrNull(values.questions),
+  jsonOrNull(values.outsideSpecification),
+  values.questions.length === 0 && values.outsideSpecification.length === 0 ? 1 : 0,
+];
+
+const list = (names: string): string => {
+  const columns = names.split(/,\s*/);
+  return `(${columns.join(', ')}) values (${columns.map(() => '?').join(', ')})`;
+};
+const valueNames =
+  'readings, inspected, nonconforming, size, mean, range, standard_deviation, questions, outside, good';
+
+const savePlantRecord =
+  'insert into plant_records (kind, id, body) values (?, ?, ?) on conflict (kind, id) do update set body = excluded.body';
+const addPlantChange = `insert into plant_changes ${list('kind, id, before, after, reason, person_id, at')}`;
+const addSample = `insert into samples ${list(
+  `id, stream_id, model_id, taken_at, stored_at, person_id, door, lot, note, answer, ${valueNames}`,
+)}`;
+const addRevision = `insert into sample_revisions
+  (sample_no, stream_id, model_id, taken_at, revision, id, reason, person_id, at, answer, ${valueNames})
+  select no, stream_id, model_id, taken_at, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? from samples where id = ?`;
+const addSignal = `insert into signals (sample_no, stream_id, model_id, taken_at, limits_version, chart, rule, side,
+  points, sentence, alarm_id, at) values ((select no from samples where id = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`;
+const addLimits = `insert into limits_versions ${list(
+  `stream_id, model_id, version, status, chart, mean, within_subgroup_standard_deviation, mean_standard_deviation,
+   method, baseline_from, baseline_to, subgroups_used, readings_used, effective_from, reason, person_id, at`,
+)}`;
+const addEvent = `insert into events ${list(
+  'id, line_id, station_id, stream_id, kind, at, until, model_id, lot, text, person_id, recorded_at',
+)}`;
+const headNames = `stream_id, model_id, state, active, raised_at, acknowledged_at, returned_to_normal_at, closed_at,
+  decision, cause, sentence, first_point_at, last_signal_at`;
+const addAlarm = `insert into alarms ${list(headNames)}`;
+const saveHead = `update alarms set (${headNames}) = (${headNames.split(',').map(() => '?')}) where id = ?`;
+const addEntry = `insert into alarm_entries ${list(
+  'alarm_id, id, kind, at, person_id, text, decision, counted_parts, containment',
+)}`;
+
+const headColumns = (head: Omit<AlarmRow, 'id'>): unknown[] => [
+  head.streamId,
+  head.modelId,
+  head.state,
+  head.active ? 1 : 0,
+  head.raisedAt,
+  head.acknowledgedAt,
+  head.returnedToNormalAt,
+  head.closedAt,
+  head.decision,
+  head.cause,
+  head.sentence,
+  head.firstPointAt,
+  head.lastSignalAt,
+];
+
+/** Writes over the writing connection, inside the transaction that is open on it. */
+export class SqliteTransaction extends SqliteReads implements StoreTransaction {
+  #run(sql: string, ...parameters: unknown[]): number {
+    return Number(this.prepared(sql).run(...parameters).lastInsertRowid);
+  }
+
+  begin(): void {
+    this.plantChangedHere = false;
+    this.prepared('begin immediate').run();
+  }
+
+  commit(): void {
+    this.prepared('commit').run();
+  }
+
+  rollback(): void {
+    this.prepared('rollback').run();
+  }
+
+  async savePlantRecord(change: PlantChangeRow): Promise<void> {
+    this.plantChangedHere = true;
+    const after = JSON.stringify(change.after);
+    this.#run(savePlantRecord, change.kind, change.id, after);
+    this.#run(
+      addPlantChange,
+      change.kind,
+      change.id,
+      json(change.before),
+      after,
+      change.reason,
+      change.personId,
+      change.at,
+    );
+  }
+
+  async addSample(sample: NewSample): Promise<number> {
+    return this.#run(
+      addSample,
+      uuidBytes(sample.id),
+      sample.streamId,
+      sample.modelId,
+      sample.takenAt,
+      sample.storedAt,
+      sample.personId,
+      sample.door,
+      sample.lot,
+      sample.note,
+      JSON.stringify(sample.answer),
+      ...columnsOfValues(sample),
+    );
+  }
+
+  async addRevision(revision: NewRevision): Promise<void> {
+    this.#run(
+      addRevision,
+      revision.revision,
+      uuidBytes(revision.id),
+      revision.reason,
+      revision.personId,
+      revision.at,
+      JSON.stringify(revision.answer),
+      ...columnsOfValues(revision),
+      uuidBytes(revision.sampleId),
+    );
+  }
+
+  async addSignal(signal: NewSignal): Promise<number> {
+    return this.#run(
+      addSignal,
+      uuidBytes(signal.sampleId),
+      signal.streamId,
+      signal.modelId,
+      signal.takenAt,
+      signal.limitsVersion,
+      signal.chart,
+      signal.rule,
+      signal.side,
+      JSON.stringify(signal.points),
+      signal.sentence,
+      signal.alarmId,
+      signal.at,
+    );
+  }
+
+  async withdrawSignal(id: number, at: number, because: string): Promise<void> {
+    this.#run(
+      'update signals set withdrawn_at = ?, withdrawn_because = ? where id = ? and withdrawn_at is null',
+      at,
+      because,
+      id,
+    );
+  }
+
+  async addLimits(limits: LimitsRow): Promise<void> {
+    this.#run(
+      addLimits,
+      limits.streamId,
+      limits.modelId,
+      limits.version,
+      limits.status,
+      limits.chart,
+      limits.mean,
+      limits.withinSubgroupStandardDeviation,
+      limits.meanStandardDeviation,
+      limits.method,
+      limits.baselineFrom,
+      limits.baselineTo,
+      limits.subgroupsUsed,
+      limits.readingsUsed,
+      limits.effectiveFrom,
+      limits.reason,
+      limits.personId,
+      limits.at,
+    );
+  }
+
+  async addEvent(event: EventRow): Promise<void> {
+    this.#run(
+      addEvent,
+      uuidBytes(event.id),
+      event.lineId,
+      event.stationId,
+      event.streamId,
+      event.kind,
+      event.at,
+      event.until,
+      event.modelId,
+      event.lot,
+      event.text,
+      event.personId,
+      event.recordedAt,
+    );
+  }
+
+  async endEvent(id: string, until: number, personId: string, at: number): Promise<void> {
+    this.#run(
+      `insert into event_ends (event_no, until, person_id, recorded_at)
+       values ((select no from events where id = ?), ?, ?, ?)`,
+      uuidBytes(id),
+      until,
+      personId,
+      at,
+    );
+  }
+
+  async addMissedSample(missed: MissedRow): Promise<void> {
+    this.#run(
+      `insert into missed_samples ${list('stream_id, due_at, reason, person_id, at')}`,
+      missed.streamId,
+      missed.dueAt,
+      missed.reason,
+      missed.personId,
+      missed.at,
+    );
+  }
+
+  async addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number> {
+    return this.#run(addAlarm, ...headColumns(alarm));
+  }
+
+  async addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void> {
+    this.#run(
+      addEntry,
+      entry.alarmId,
+      entry.id === null ? null : uuidBytes(entry.id),
+      entry.kind,
+      entry.at,
+      entry.personId,
+      entry.text,
+      entry.decision,
+      entry.countedParts,
+      json(entry.containment),
+    );
+    this.#run(saveHead, ...headColumns(head), head.id);
+  }
+}
