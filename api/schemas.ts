@@ -713,6 +713,17 @@ export const ImportProgress = z
   })
   .openapi('ImportProgress');
 
+/** What to take out as CSV: by default one row a sample, commas and decimal points, from the beginning until now. */
+export const ExportQuery = z.object({
+  streamId: Id,
+  modelId: Id,
+  from: Time.optional(),
+  to: Time.optional(),
+  form: z.enum(['wide', 'long']).optional(),
+  delimiter: CsvShape.shape.delimiter.optional(),
+  decimalMark: CsvShape.shape.decimalMark.optional(),
+});
+
 // ---- Messages --------------------------------------------------------------------------------------------
 
 /** One server-sent event: what changed, so that a page fetches what it shows anew. */

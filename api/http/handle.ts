@@ -51,7 +51,9 @@ export function jsonAnswer(value: unknown): Response {
   });
 }
 
-function readQuery(context: Context, known: readonly string[]): Record<string, string> {
+/** Each parameter once, and only known ones. */
+/** The parameters after the question mark; a misspelt or repeated one is refused rather than passed over. */
+export function readQuery(context: Context, known: readonly string[]): Record<string, string> {
   const query: Record<string, string> = {};
   for (const [name, values] of Object.entries(context.req.queries())) {
     if (!known.includes(name)) {

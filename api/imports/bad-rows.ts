@@ -1,0 +1,19 @@
+import type { BadRow } from '../schemas.ts';
+import { MAX_BAD_ROWS, MAX_SHOWN_TEXT } from './import-bounds.ts';
+
+/** Collects what is wrong in a file: the first ones to be shown, and how many there are. */
+export function createBadRows() {
+  const rows: BadRow[] = [];
+  let count = 0;
+  return {
+    rows: rows as readonly BadRow[],
+    count: () => count,
+    add(line: number, column: string | null, text: string, problem: string): void {
+      count += 1;
+      if (rows.length === MAX_BAD_ROWS) return;
+      const shown = text.length > MAX_SHOWN_TEXT ? `${text.slice(0, MAX_SHOWN_TEXT)}…` : text;
+      rows.push({ line, column, text: shown, problem });
+    },
+  };
+}
+export type BadRows = ReturnType<typeof createBadRows>;

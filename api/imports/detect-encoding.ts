@@ -1,0 +1,74 @@
+import type { CsvShape } from '../schemas.ts';
+import { UnreadableFile } from './unreadable-file.ts';
+
+const saveAsCsv = 'Open it in the program it comes from, save it as CSV (UTF-8), and choose that file.';
+
+/** First bytes of files that people take for CSV. */
+const otherFiles: readonly (readonly [readonly number[], string])[] = [
+  [[0x50, 0x4b, 0x03, 0x04], 'This is a workbook or an archive, not a CSV file.'],
+  [[0xd0, 0xcf, 0x11, 0xe0], 'This is a workbook or a document, not a CSV file.'],
+  [[0x25, 0x50, 0x44, 0x46], 'This is a page document, not a CSV file.'],
+  [[0xff, 0xfe, 0x00, 0x00], 'This file is written in UTF-32, which is not read here.'],
+  [[0xfe, 0xff], 'This file is written in UTF-16 with the high byte first, which is not read here.'],
+];
+
+const begins = (bytes: Uint8Array, mark: readonly number[]): boolean =>
+  mark.every((byte, at) => bytes[at] === byte);
+
+/**
+ * Finds out how a file is encoded while its bytes go by: UTF-16 by its mark, UTF-8 where every byte sequence is
+ * valid, else windows-1252. Refuses what is no text.
+ */
+export function createEncodingDetector() {
+  let encoding: CsvShape['encoding'] | null = null;
+  let head = new Uint8Array(0);
+  let decoder: TextDecoder | null = null;
+
+  const begin = (): void => {
+    const other = otherFiles.find(([mark]) => begins(head, mark));
+    if (other !== undefined) throw new UnreadableFile(`${other[1]} ${saveAsCsv}`);
+    encoding = begins(head, [0xff, 0xfe]) ? 'utf-16le' : 'utf-8';
+    decoder = new TextDecoder(encoding, { fatal: true });
+  };
+
+  const look = (bytes: Uint8Array, more: boolean): void => {
+    if (encoding !== 'utf-16le' && bytes.includes(0)) {
+      throw new UnreadableFile(`This is not a text file. ${saveAsCsv}`);
+    }
+    if (decoder === null) return;
+    try {
+      decoder.decode(bytes, { stream: more });
+    } catch {
+      if (encoding === 'utf-16le') {
+        throw new UnreadableFile(`This file begins as UTF-16 but does not go on so. ${saveAsCsv}`);
+      }
+      encoding = 'windows-1252';
+      decoder = null;
+    }
+  };
+
+  return {
+    add(bytes: Uint8Array): void {
+      if (encoding !== null) {
+        look(bytes, true);
+        return;
+      }
+      // The first chunk may be shorter than the longest mark.
+      const joined = new Uint8Array(head.length + bytes.length);
+      joined.set(head);
+      joined.set(bytes, head.length);
+      head = joined;
+      if (head.length < 4) return;
+      begin();
+      look(head, true);
+    },
+    finish(): CsvShape['encoding'] {
+      if (encoding === null) {
+        begin();
+        look(head, true);
+      }
+      look(new Uint8Array(0), false);
+      return encoding!;
+    },
+  };
+}

@@ -1,0 +1,19 @@
+/** How much one import may be, so that memory and disk stay bounded whatever is sent. All documented for callers. */
+
+/** Largest file, in bytes. */
+export const MAX_FILE_BYTES = 20 * 1024 * 1024;
+/** Longest line, in characters; an unclosed quotation mark ends here at the latest. */
+export const MAX_LINE_CHARACTERS = 100_000;
+export const MAX_COLUMNS = 1000;
+/** Most samples of one file. */
+export const MAX_SAMPLES = 100_000;
+/** Most readings of one file. */
+export const MAX_FILE_READINGS = 1_000_000;
+/** Bad rows that a preview carries; all of them are counted. */
+export const MAX_BAD_ROWS = 500;
+/** Uploaded files that may wait at the same time; the oldest gives way. */
+export const MAX_WAITING_FILES = 20;
+/** How long an uploaded file waits for its import, in milliseconds. */
+export const FILE_LIFETIME = 24 * 3_600_000;
+/** Characters of a bad cell or row that are shown. */
+export const MAX_SHOWN_TEXT = 120;

@@ -1,0 +1,41 @@
+import type { AppParts } from '../app.ts';
+import { type App, type Handle, jsonAnswer } from '../http/handle.ts';
+import { ProblemError, unacceptable } from '../problem.ts';
+
+export const FILE_NAME_HEADER = 'File-Name';
+const MAX_NAME = 200;
+
+function fileNameOf(headers: Headers): string {
+  const given = headers.get(FILE_NAME_HEADER);
+  if (given === null || given === '')
+    throw unacceptable(FILE_NAME_HEADER, 'is missing; give the name of the file, percent-encoded');
+  try {
+    return decodeURIComponent(given).slice(0, MAX_NAME);
+  } catch {
+    throw unacceptable(FILE_NAME_HEADER, 'must be percent-encoded UTF-8');
+  }
+}
+
+function checkContentType(headers: Headers): void {
+  const given = (headers.get('content-type') ?? '').split(';')[0]!.trim().toLowerCase();
+  if (given === 'text/csv' || given === 'application/octet-stream') return;
+  const message = 'Send the file itself as the body, with the header Content-Type: text/csv.';
+  throw new ProblemError(415, 'Not a CSV file', message, [{ field: 'Content-Type', message }]);
+}
+
+export function importRoutes(app: App, handle: Handle, { imports }: AppParts): void {
+  // By hand: the body is the file.
+  app.post('/api/imports', async (context) => {
+    const { headers, body } = context.req.raw;
+    checkContentType(headers);
+    const bytes = Number(headers.get('content-length') ?? 0);
+    return jsonAnswer(await imports.receive(body, { fileName: fileNameOf(headers), bytes }));
+  });
+
+  handle('GET /api/imports/{id}', ({ params }) => imports.progress(params.id));
+  handle('POST /api/imports/{id}/shape', ({ params, body }) => imports.reshape(params.id, body));
+  handle('POST /api/imports/{id}/preview', ({ params, body }) => imports.preview(params.id, body));
+  handle('POST /api/imports/{id}/commit', ({ params, body, by }) =>
+    imports.commit(params.id, body, by.personId),
+  );
+}
