@@ -7,15 +7,15 @@ import { type App, jsonAnswer, refuseOtherMethods, registrar } from './http/hand
 import { openApiDocument } from './http/openapi.ts';
 import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
-import type { Imports, Imports } from './imports/imports.ts';
+import type { Imports } from './imports/imports.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { alarmRoutes } from './routes/alarms.ts';
 import { eventRoutes } from './routes/events.ts';
-import { exportRoutes, exportRoutes } from './routes/export.ts';
+import { exportRoutes } from './routes/export.ts';
 import { healthRoutes } from './routes/health.ts';
-import { importRoutes, importRoutes } from './routes/imports.ts';
+import { importRoutes } from './routes/imports.ts';
 import { limitsRoutes } from './routes/limits.ts';
 import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { plantRoutes } from './routes/plant.ts';
@@ -27,7 +27,6 @@ import type { Store } from './store/store.ts';
 export interface AppParts {
   readonly store: Store;
   readonly monitoring: Monitoring;
-  readonly imports: Imports;
   readonly imports: Imports;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
@@ -84,8 +83,6 @@ export function createApp(parts: AppParts): App {
   eventRoutes(handle, parts);
   alarmRoutes(handle, parts);
   workplaceRoutes(handle, parts);
-  importRoutes(app, handle, parts);
-  exportRoutes(app, parts);
   importRoutes(app, handle, parts);
   exportRoutes(app, parts);
 

@@ -107,17 +107,20 @@ export function openApiDocument(version: string) {
     summary: 'Upload a CSV file and see what is in it; nothing of it is stored as samples yet',
     tags: ['imports'],
     request: {
-      headers: personHeader(true),
-      query: z.object({ fileName: z.string().openapi({ description: 'Name of the file, for the record' }) }),
+      headers: z.object({
+        'File-Name': z
+          .string()
+          .openapi({ description: 'Name of the file, percent-encoded, for the record', example: 'gear.csv' }),
+      }),
       body: {
         required: true,
         description: 'The bytes of the file, as they are',
-        content: { 'text/csv': { schema: z.string() } },
+        content: { 'text/csv': { schema: z.string() }, 'application/octet-stream': { schema: z.string() } },
       },
     },
     responses: {
       200: { description: 'What was found', content: { 'application/json': { schema: schemas.ImportFile } } },
-      ...refused([401, 413, 415, 422, 500]),
+      ...refused([413, 415, 422, 500]),
     },
   });
   registry.registerPath({
@@ -127,12 +130,7 @@ export function openApiDocument(version: string) {
     summary: 'Samples of one stream and part model as CSV',
     tags: ['imports'],
     request: {
-      query: z.object({
-        streamId: schemas.Id,
-        modelId: schemas.Id,
-        from: schemas.Time.optional(),
-        to: schemas.Time.optional(),
-      }),
+      query: schemas.ExportQuery,
     },
     responses: {
       200: { description: 'One row a sample', content: { 'text/csv': { schema: z.string() } } },

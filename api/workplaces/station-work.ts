@@ -1,8 +1,11 @@
 import type { AppParts } from '../app.ts';
+import { expectationOf } from '../monitoring/expectation.ts';
 import { isoTime, samplePayload } from '../monitoring/payloads.ts';
+import { streamContext } from '../monitoring/stream-context.ts';
 import { lineOf, stationOf } from '../plant-lookup.ts';
-import type { Line, PlantModel, StationTask, StationWork, Stream } from '../schemas.ts';
-import type { EventRow } from '../store/store.ts';
+import { ProblemError } from '../problem.ts';
+import type { Expectation, Line, PlantModel, StationTask, StationWork, Stream } from '../schemas.ts';
+import type { EventRow, LimitsRow } from '../store/store.ts';
 import { lineState, stoppagesOf } from './line-state.ts';
 import { localDayOf, todaysSlots } from './todays-slots.ts';
 
@@ -17,6 +20,24 @@ interface Moment {
   readonly modelId: string | null;
 }
 
+/** What the same check in the server will hold values against; null where the drawing knows no such model. */
+function expectation(
+  plant: PlantModel,
+  streamId: string,
+  modelId: string,
+  limits: LimitsRow | null,
+): Expectation | null {
+  try {
+    const expected = expectationOf(streamContext(plant, streamId, modelId), limits);
+    if (expected === null) return null;
+    const { mean, standardDeviation, otherModels } = expected;
+    return { mean, standardDeviation, otherModels: [...otherModels] };
+  } catch (error) {
+    if (error instanceof ProblemError) return null;
+    throw error;
+  }
+}
+
 async function buildTask({ store }: AppParts, stream: Stream, moment: Moment): Promise<StationTask> {
   const { now, plant, line, events, modelId } = moment;
   const plan = plant.plans.find(({ streamId }) => streamId === stream.id);
@@ -29,7 +50,7 @@ async function buildTask({ store }: AppParts, stream: Stream, moment: Moment): P
     modelId,
     slots: plan ? await todaysSlots(store, plant, line, plan, stoppagesOf(events, stream), now) : [],
     limitsVersion: limits?.version ?? null,
-    expectation: null,
+    expectation: modelId === null ? null : expectation(plant, stream.id, modelId, limits),
     openAlarmId: openAlarm?.id ?? null,
     recent: recent.map(samplePayload),
   };

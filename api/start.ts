@@ -1,0 +1,156 @@
+import { accessSync, constants, mkdirSync } from 'node:fs';
+import type { Server } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { join, resolve } from 'node:path';
+import { createAdaptorServer } from '@hono/node-server';
+import { destination, pino } from 'pino';
+import { version } from '../package.json' with { type: 'json' };
+import { createApp } from './app.ts';
+import { type Clock, systemClock } from './clock.ts';
+import { notReady } from './http/refusals.ts';
+import { createImports } from './imports/imports.ts';
+import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
+import { createChangeFeed } from './notify/change-feed.ts';
+import { openSqliteStore } from './store/sqlite.ts';
+import type { Store } from './store/store.ts';
+
+/** Longest wait for requests that are under way when the server is told to stop. */
+const STOP_MILLISECONDS = 1500;
+
+/** The server cannot start; the message is the one sentence that the person at the terminal reads. */
+class CannotStart extends Error {
+  override readonly name = 'CannotStart';
+}
+
+export interface Parts {
+  readonly store: Store;
+  readonly monitoring: Monitoring;
+  /** Sets the clock that everything reads "now" from. */
+  readonly setClock: (clock: Clock) => void;
+}
+
+export interface StartOptions {
+  readonly environment: Readonly<Record<string, string | undefined>>;
+  /** Folder of the built page. */
+  readonly webFolder: string;
+  readonly databaseName: string;
+  readonly demo: boolean;
+  /** Fills the database before the first request is taken. */
+  readonly prepare?: (parts: Parts) => Promise<void>;
+}
+
+function portOf(text: string | undefined): number {
+  if (text === undefined || text === '') return 8080;
+  const port = /^\d{1,5}$/.test(text) ? Number(text) : Number.NaN;
+  if (port <= 65_535) return port;
+  throw new CannotStart(`PORT must be a whole number from 0 to 65535, not ${JSON.stringify(text)}.`);
+}
+
+function folderOf(text: string | undefined): string {
+  const folder = resolve(text === undefined || text === '' ? 'data' : text);
+  try {
+    mkdirSync(folder, { recursive: true });
+    accessSync(folder, constants.R_OK | constants.W_OK | constants.X_OK);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    throw new CannotStart(
+      `The data folder ${folder} cannot be written (${code}); choose another with DATA_DIR or change its rights.`,
+    );
+  }
+  return folder;
+}
+
+function openStore(file: string): Store {
+  try {
+    return openSqliteStore(file);
+  } catch (error) {
+    throw new CannotStart(`Cannot open ${file}: ${(error as Error).message}`);
+  }
+}
+
+function cannotListen(error: NodeJS.ErrnoException, host: string, port: number): CannotStart {
+  if (error.code === 'EADDRINUSE') {
+    return new CannotStart(`Port ${port} on ${host} is in use by another program; choose another with PORT.`);
+  }
+  if (error.code === 'EACCES') {
+    return new CannotStart(`Port ${port} may not be opened by this user; choose one above 1023 with PORT.`);
+  }
+  return new CannotStart(`Cannot listen on ${host} port ${port} (${error.code}); check HOST and PORT.`);
+}
+
+async function listen(server: Server, host: string, port: number): Promise<number> {
+  await new Promise<void>((done, failed) => {
+    server.once('error', (error) => failed(cannotListen(error as NodeJS.ErrnoException, host, port)));
+    server.listen(port, host, done);
+  });
+  return (server.address() as AddressInfo).port;
+}
+
+async function run(options: StartOptions): Promise<void> {
+  const { environment } = options;
+  const port = portOf(environment.PORT);
+  const host = environment.HOST || '127.0.0.1';
+  const folder = folderOf(environment.DATA_DIR);
+  const log = pino({ level: environment.LOG_LEVEL || 'warn' }, destination({ dest: 2, sync: true }));
+
+  const store = openStore(join(folder, options.databaseName));
+  const stopping = new AbortController();
+  let running: Clock = systemClock;
+  const clock: Clock = { now: () => running.now() };
+  const setClock = (next: Clock): void => {
+    running = next;
+  };
+  const feed = createChangeFeed();
+  const monitoring = createMonitoring({ store, clock, feed });
+  const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
+  const app = createApp({
+    store,
+    monitoring,
+    imports,
+    clock,
+    feed,
+    log,
+    version,
+    demo: options.demo,
+    webFolder: options.webFolder,
+    stopping: stopping.signal,
+  });
+  let ready = options.prepare === undefined;
+  const server = createAdaptorServer({
+    fetch: (request, bindings) => (ready ? app.fetch(request, bindings) : notReady()),
+  }) as Server;
+
+  const stop = async (): Promise<void> => {
+    if (stopping.signal.aborted) return;
+    stopping.abort();
+    const closed = new Promise<void>((done) => server.close(() => done()));
+    // A connection kept alive becomes idle only after its request is answered.
+    setInterval(() => server.closeIdleConnections(), 20);
+    setTimeout(() => server.closeAllConnections(), STOP_MILLISECONDS);
+    await closed;
+    await imports.end();
+    await store.close();
+    process.exit(0);
+  };
+  process.once('SIGINT', stop);
+  process.once('SIGTERM', stop);
+
+  // The port is taken before a long preparation, so that a busy one is told at once.
+  const opened = await listen(server, host, port);
+  await imports.begin();
+  await options.prepare?.({ store, monitoring, setClock });
+  ready = true;
+  const shownHost = host.includes(':') ? `[${host}]` : host;
+  process.stdout.write(`Runtrue is at http://${shownHost}:${opened}/ (stop with Ctrl-C)\n`);
+}
+
+/** Starts the server; where it cannot, says why in one sentence and ends with code 1. */
+export async function start(options: StartOptions): Promise<void> {
+  try {
+    await run(options);
+  } catch (error) {
+    if (!(error instanceof CannotStart)) throw error;
+    process.stderr.write(`${error.message}\n`);
+    process.exit(1);
+  }
+}
