@@ -45,7 +45,18 @@ export function philox(counter: Readonly<Words4>, key: readonly [number, number]
 }
 
 /** What a substream is drawn for. Kept apart, so that a new use never shifts an old one. */
-export const purposes = { readings: 0, lot: 1, entry: 2, gauge: 3, planted: 4, id: 5, people: 6 } as const;
+export const purposes = {
+  readings: 0,
+  lot: 1,
+  entry: 2,
+  gauge: 3,
+  planted: 4,
+  sampleId: 5,
+  correctionId: 6,
+  eventId: 7,
+  entryId: 8,
+  people: 9,
+} as const;
 
 export interface SubstreamKey {
   readonly seed: number;

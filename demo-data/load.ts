@@ -1,0 +1,396 @@
+/**
+ * Loads the demo plant: walks its calendar in time order and sends everything through the one path that every
+ * sample takes, with a clock that follows, so that alarms are raised and handled as if live.
+ */
+import type { Clock } from '../api/clock.ts';
+import type { By, Monitoring } from '../api/monitoring/monitoring.ts';
+import type { AlarmEntrySubmission, Reading, SampleAnswer, SampleSubmission } from '../api/schemas.ts';
+import type { Store } from '../api/store/store.ts';
+import { eventLog, type LoggedEvent, stationOfEvent } from './event-log.ts';
+import {
+  characteristicNumber,
+  placeNumber,
+  type StreamKey,
+  streamId,
+  streamKeys,
+} from './generator/baselines.ts';
+import { dayOfIndex, timeOf } from './generator/calendar.ts';
+import { type GeneratedSample, type GenerateOptions, generateStream } from './generator/generate-stream.ts';
+import { plantedEvents } from './generator/planted-events.ts';
+import { keyedUuid, Substream } from './generator/random.ts';
+import { LIMITS_METHOD, limitsSchedule, modelsOf, type PlannedLimits } from './limits-schedule.ts';
+import { people, plantModel } from './plant.ts';
+import { type Response, responseTo } from './responses.ts';
+
+/** Fixed before any result was looked at. */
+export const DEMO_SEED = 20_250_901;
+/** Day 41, shift 2: the samples of 17:30 are partly in. */
+export const DEMO_NOW = timeOf(41, '17:50');
+/** Streams whose tech has not come round yet to the samples of 17:30. */
+const STILL_TO_DO: ReadonlySet<StreamKey['place']> = new Set(['R2', 'A2']);
+/** Of the samples skipped on day 38, the one that nobody has declared. */
+const UNDECLARED = { streamId: 'C12-A2', at: timeOf(38, '17:30') };
+
+const MINUTE = 60_000;
+const HOUR = 60 * MINUTE;
+
+export interface DemoParts {
+  readonly store: Store;
+  readonly monitoring: Monitoring;
+  readonly setClock: (clock: Clock) => void;
+}
+
+export interface LoadSummary {
+  readonly samples: number;
+  readonly events: number;
+  readonly alarms: number;
+  readonly openAlarms: number;
+}
+
+export type LoadOutcome = 'empty' | 'loaded' | 'incomplete' | 'other plant';
+
+const lastMark = keyedUuid({
+  seed: DEMO_SEED,
+  purpose: 'eventId',
+  characteristic: 0,
+  place: 0,
+  index: 2 ** 31,
+});
+
+/** What a database holds already. */
+export async function demoState(store: Store): Promise<LoadOutcome> {
+  if ((await store.event(lastMark)) !== null) return 'loaded';
+  const { people: known, plant } = await store.plantModel();
+  if (known.length === 0) return 'empty';
+  return plant.name === plantModel.plant.name ? 'incomplete' : 'other plant';
+}
+
+/** The newest time in a loaded database, so that its clock never goes back behind what was recorded. */
+export async function newestTime(store: Store): Promise<number> {
+  const { streams } = await store.plantModel();
+  const samples = await Promise.all(streams.map(({ id }) => store.latestSample(id)));
+  const alarms = await store.alarms({ limit: 1000 });
+  const entries = await Promise.all(alarms.map(({ id }) => store.alarmEntries(id)));
+  return Math.max(
+    DEMO_NOW,
+    ...samples.flatMap((sample) => (sample === null ? [] : [sample.storedAt])),
+    ...entries.flat().map(({ at }) => at),
+  );
+}
+
+interface Action {
+  readonly at: number;
+  readonly order: number;
+  readonly run: () => Promise<void>;
+}
+
+/** Things to do, in the order of their times; things of one time in the order in which they were added. */
+class Agenda {
+  readonly #actions: Action[] = [];
+  #added = 0;
+  #sorted = true;
+
+  add(at: number, run: () => Promise<void>): void {
+    this.#actions.push({ at, order: this.#added++, run });
+    this.#sorted = false;
+  }
+
+  /** The earliest action, taken out. */
+  next(): Action | undefined {
+    if (!this.#sorted) this.#actions.sort((a, b) => b.at - a.at || b.order - a.order);
+    this.#sorted = true;
+    return this.#actions.pop();
+  }
+}
+
+const iso = (time: number): string => new Date(time).toISOString();
+
+/** Shift 1 until 14:00, shift 2 after it. */
+const shiftOf = (at: number): 1 | 2 => (at < timeOf(dayAt(at), '14:00') ? 1 : 2);
+const by = (personId: string): By => ({ personId, door: 'demo' });
+const techAt = (at: number): By => by(shiftOf(at) === 1 ? people.tech1.id : people.tech2.id);
+const supervisorAt = (at: number): By =>
+  by(shiftOf(at) === 1 ? people.supervisor1.id : people.supervisor2.id);
+const engineer = by(people.engineer.id);
+
+const dayAt = (at: number): number => Math.floor((at - timeOf(1, '00:00')) / (24 * HOUR)) + 1;
+
+/** The next moment, from `at` on, at which the plant is manned. */
+function whenManned(at: number): number {
+  const day = dayAt(at);
+  const idle = day % 7 === 0;
+  if (!idle && at < timeOf(day, '06:00')) return timeOf(day, '06:10');
+  if (!idle && at <= timeOf(day, '22:00')) return at;
+  const next = day + 1;
+  return timeOf(next % 7 === 0 ? next + 1 : next, '06:10');
+}
+
+/** Minutes that people take, from `shortest` to `longest`, decided by the key. */
+function delay(index: number, step: number, shortest: number, longest: number): number {
+  const random = new Substream({ seed: DEMO_SEED, purpose: 'people', characteristic: 0, place: step, index });
+  return (shortest + (longest - shortest) * random.uniform()) * MINUTE;
+}
+
+/** Shows how far the loading has come. */
+export type OnProgress = (day: number, samples: number) => void;
+
+/** Loads the whole plant into an empty store, up to DEMO_NOW. */
+export async function loadDemoPlant(
+  parts: DemoParts,
+  onProgress: OnProgress = () => {},
+): Promise<LoadSummary> {
+  const { monitoring, setClock, store } = parts;
+  const options: GenerateOptions = { seed: DEMO_SEED, events: plantedEvents };
+  const streams = new Map(streamKeys.map((key) => [streamId(key), generateStream(key, options)]));
+  const log = eventLog(options, streams).filter(({ at }) => at <= DEMO_NOW);
+  const agenda = new Agenda();
+  const openAlarms = new Map<number, Response>();
+  let now = timeOf(1, '05:00');
+  let stored = 0;
+  setClock({ now: () => now });
+
+  await savePlant(monitoring);
+  log.forEach((event, index) => {
+    agenda.add(event.at, () => recordEvent(monitoring, event, index));
+  });
+  for (const key of streamKeys) {
+    for (const model of modelsOf(key)) {
+      for (const limits of limitsSchedule(key)) {
+        agenda.add(limits.frozenAt, () => freeze(monitoring, key, model, limits));
+      }
+    }
+  }
+  for (const key of streamKeys) {
+    for (const sample of streams.get(streamId(key))!) {
+      const { takenAt } = sample;
+      const stillToDo = takenAt === timeOf(41, '17:30') && STILL_TO_DO.has(key.place);
+      if (takenAt > DEMO_NOW || stillToDo) continue;
+      if (sample.taken)
+        agenda.add(takenAt + Math.round(sample.entrySeconds * 1000), () => enter(key, sample));
+      else if (streamId(key) !== UNDECLARED.streamId || takenAt !== UNDECLARED.at) {
+        agenda.add(timeOf(dayOfIndex(sample.index), '19:10'), () => declareMissed(monitoring, key, takenAt));
+      }
+    }
+  }
+
+  async function enter(key: StreamKey, sample: GeneratedSample): Promise<void> {
+    const { answer } = await monitoring.accept(submissionOf(key, sample), techAt(sample.takenAt));
+    stored++;
+    if (answer.questions.length > 0 || sample.typed.length > 0)
+      agenda.add(now + 4 * MINUTE, () => answerQuestions(key, sample, answer));
+    if (answer.alarmId !== null && !openAlarms.has(answer.alarmId)) handleAlarm(answer.alarmId, key, sample);
+  }
+
+  /** The same piece is measured again: a typing error is corrected, a true value confirmed. */
+  async function answerQuestions(
+    key: StreamKey,
+    sample: GeneratedSample,
+    answer: SampleAnswer,
+  ): Promise<void> {
+    const readings = (sample.readings ?? []).map((value, position): Reading => {
+      const question = answer.questions.find((asked) => asked.position === position);
+      const slip = sample.typed.find((typed) => typed.position === position);
+      if (slip) {
+        const asked = question ? { asked: { kind: question.kind, decision: 'changed' as const } } : {};
+        return { value, firstValue: slip.value, ...asked };
+      }
+      return question ? { value, asked: { kind: question.kind, decision: 'kept' } } : { value };
+    });
+    const reason =
+      sample.typed.length > 0
+        ? 'Typed wrongly: the same piece measured again.'
+        : 'Same piece measured again: the value is right.';
+    const id = keyedUuid({ ...sampleKey(key, sample), purpose: 'correctionId' });
+    await monitoring.correct(
+      answer.sampleId,
+      { id, revision: answer.revision, readings, reason },
+      techAt(sample.takenAt),
+    );
+  }
+
+  /** What people do after an alarm, each at the time it takes them; what lies after DEMO_NOW stays undone. */
+  function handleAlarm(alarmId: number, key: StreamKey, sample: GeneratedSample): void {
+    const baseline = limitsSchedule(key).findLast(({ effectiveFrom }) => effectiveFrom <= now);
+    const response = responseTo(
+      key,
+      sample.takenAt,
+      sample.typed.length > 0,
+      baseline ? (baseline.from + baseline.to) / 2 : null,
+      plantedEvents,
+    );
+    openAlarms.set(alarmId, response);
+    let entries = 0;
+    const entryAt = (at: number, entry: DistributiveOmit<AlarmEntrySubmission, 'id'>, who?: By) => {
+      const id = keyedUuid({
+        seed: DEMO_SEED,
+        purpose: 'entryId',
+        characteristic: 0,
+        place: entries++,
+        index: alarmId,
+      });
+      agenda.add(at, async () => {
+        await monitoring.addAlarmEntry(alarmId, { ...entry, id }, who ?? supervisorAt(at));
+      });
+    };
+    const acknowledgedAt = whenManned(now + delay(alarmId, 0, 2, 12));
+    const checkedAt = whenManned(acknowledgedAt + delay(alarmId, 1, 8, 20));
+    entryAt(acknowledgedAt, { kind: 'acknowledged' });
+    if (response.interim)
+      entryAt(checkedAt, { kind: 'decision', decision: 'keep-running', text: response.interim });
+    const decidedAt = Math.max(checkedAt, response.decidedAt ?? 0);
+    entryAt(decidedAt, { kind: 'decision', decision: response.decision, text: response.decisionText });
+    const causeAt = Math.max(
+      whenManned(decidedAt + delay(alarmId, 2, 10, 45)),
+      whenManned(response.causeKnownAt ?? 0),
+    );
+    entryAt(causeAt, { kind: 'cause', text: response.cause });
+    entryAt(causeAt + 2 * MINUTE, { kind: 'action', text: response.action });
+    if (response.quarantine) quarantineAt(whenManned(causeAt + 30 * MINUTE), response.quarantine);
+    agenda.add(whenManned(causeAt + delay(alarmId, 3, 60, 150)), close);
+
+    function quarantineAt(at: number, text: string): void {
+      agenda.add(at, async () => {
+        const { alarm } = await monitoring.alarm(alarmId);
+        const countedParts = alarm.containment.suspectParts;
+        entryAt(at, { kind: 'quarantined', countedParts, text });
+      });
+    }
+
+    /** Closed when the process is back; looked at every hour until then. */
+    async function close(): Promise<void> {
+      const { alarm } = await monitoring.alarm(alarmId);
+      if (alarm.active) {
+        agenda.add(whenManned(now + HOUR), close);
+        return;
+      }
+      entryAt(now, { kind: 'closed', text: 'Back to normal, cause recorded.' }, supervisorAt(now));
+      openAlarms.delete(alarmId);
+    }
+  }
+
+  for (let action = agenda.next(); action && action.at <= DEMO_NOW; action = agenda.next()) {
+    const day = dayAt(action.at);
+    if (day !== dayAt(now)) onProgress(dayAt(now), stored);
+    now = action.at;
+    await action.run();
+  }
+  now = DEMO_NOW;
+  await monitoring.recordEvent(
+    {
+      id: lastMark,
+      lineId: 'P1',
+      stationId: null,
+      streamId: null,
+      kind: 'note',
+      at: iso(now),
+      until: null,
+      modelId: null,
+      lot: null,
+      text: 'Demo: the made-up history ends here.',
+    },
+    engineer,
+  );
+  const alarms = await store.alarms({ limit: 100_000 });
+  const open = alarms.filter(({ state }) => state !== 'closed');
+  return { samples: stored, events: log.length + 1, alarms: alarms.length, openAlarms: open.length };
+}
+
+type DistributiveOmit<T, K extends PropertyKey> = T extends unknown ? Omit<T, K> : never;
+
+async function savePlant(monitoring: Monitoring): Promise<void> {
+  const reason = 'Demo plant';
+  const { plant, ...records } = plantModel;
+  // People first: everything else is signed by one of them.
+  for (const record of records.people)
+    await monitoring.savePlantRecord({ kind: 'people', record }, reason, engineer);
+  await monitoring.savePlantRecord({ kind: 'plant', record: plant }, reason, engineer);
+  for (const record of records.lines)
+    await monitoring.savePlantRecord({ kind: 'lines', record }, reason, engineer);
+  for (const record of records.stations)
+    await monitoring.savePlantRecord({ kind: 'stations', record }, reason, engineer);
+  for (const record of records.models)
+    await monitoring.savePlantRecord({ kind: 'models', record }, reason, engineer);
+  for (const record of records.characteristics)
+    await monitoring.savePlantRecord({ kind: 'characteristics', record }, reason, engineer);
+  for (const record of records.specifications)
+    await monitoring.savePlantRecord({ kind: 'specifications', record }, reason, engineer);
+  for (const record of records.streams)
+    await monitoring.savePlantRecord({ kind: 'streams', record }, reason, engineer);
+  for (const record of records.plans)
+    await monitoring.savePlantRecord({ kind: 'plans', record }, reason, engineer);
+}
+
+async function recordEvent(monitoring: Monitoring, event: LoggedEvent, index: number): Promise<void> {
+  const { lineId, key, kind, at, modelId, lot, text } = event;
+  await monitoring.recordEvent(
+    {
+      id: keyedUuid({ seed: DEMO_SEED, purpose: 'eventId', characteristic: 0, place: 0, index }),
+      lineId,
+      stationId: stationOfEvent(event),
+      streamId: key === null ? null : streamId(key),
+      kind,
+      at: iso(at),
+      until: null,
+      modelId,
+      lot,
+      text,
+    },
+    techAt(at),
+  );
+}
+
+async function freeze(
+  monitoring: Monitoring,
+  key: StreamKey,
+  modelId: string,
+  { from, to, effectiveFrom, status, reason }: PlannedLimits,
+): Promise<void> {
+  await monitoring.freezeLimits(
+    {
+      streamId: streamId(key),
+      modelId,
+      status,
+      source: { kind: 'baseline', from: iso(from), to: iso(to), method: LIMITS_METHOD },
+      effectiveFrom: iso(effectiveFrom),
+      reason,
+    },
+    engineer,
+  );
+}
+
+async function declareMissed(monitoring: Monitoring, key: StreamKey, dueAt: number): Promise<void> {
+  await monitoring.declareMissed(
+    {
+      streamId: streamId(key),
+      dueAt: iso(dueAt),
+      reason: 'One tech for both rim lines: a colleague was sent home ill.',
+    },
+    techAt(dueAt),
+  );
+}
+
+const sampleKey = (key: StreamKey, { index }: GeneratedSample) => ({
+  seed: DEMO_SEED,
+  characteristic: characteristicNumber(key.characteristic),
+  place: placeNumber(key.place),
+  index,
+});
+
+/** A sample as the tech enters it, slips included. */
+function submissionOf(key: StreamKey, sample: GeneratedSample): SampleSubmission {
+  const { model, takenAt, lot, readings, count, typed } = sample;
+  const entered = readings?.map((value, position): Reading => {
+    const slip = typed.find((candidate) => candidate.position === position);
+    return { value: slip?.value ?? value };
+  });
+  return {
+    id: keyedUuid({ ...sampleKey(key, sample), purpose: 'sampleId' }),
+    streamId: streamId(key),
+    modelId: model,
+    takenAt: iso(takenAt),
+    unit: count ? '1' : 'mm',
+    ...(entered ? { readings: entered } : {}),
+    ...(count ? { count } : {}),
+    lot,
+  };
+}

@@ -1,0 +1,23 @@
+/** Entry of `npm run demo`: the server on the demo plant, loaded at the first start. */
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { nodeVersionProblem } from '../api/node-version.ts';
+
+const problem = nodeVersionProblem(process.versions.node);
+if (problem === null) {
+  // Imported late: an old Node.js could not even read them.
+  const [{ start }, { prepareDemo, DEMO_DATABASE }] = await Promise.all([
+    import('../api/start.ts'),
+    import('./prepare.ts'),
+  ]);
+  await start({
+    environment: process.env,
+    webFolder: join(dirname(fileURLToPath(import.meta.url)), '..', 'web'),
+    databaseName: DEMO_DATABASE,
+    demo: true,
+    prepare: prepareDemo,
+  });
+} else {
+  process.stderr.write(`${problem}\n`);
+  process.exitCode = 1;
+}
