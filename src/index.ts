@@ -1,8 +1,31 @@
 /** The public face of the statistics core: what is exported here is documented and stable, the rest is private. */
 
+// charts/
+export type {
+  ChartKind,
+  ChartPair,
+  ChartPoint,
+  ControlChart,
+  ControlLimits,
+  ProcessStandard,
+  StandardDeviationMethod,
+} from './charts/control-chart.ts';
+export {
+  type EstimatedStandard,
+  type EstimateStandardOptions,
+  estimateStandard,
+} from './charts/estimate-standard.ts';
+export {
+  evaluateNewest,
+  evaluateSeries,
+  type MonitoringSettings,
+  type MonitoringSignal,
+  type PointEvaluation,
+  windowLength,
+} from './charts/evaluate-newest.ts';
+export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
-
 // decision/
 export {
   type QuestionKind,
@@ -12,7 +35,20 @@ export {
 } from './decision/question-value.ts';
 export { type SampleVerdict, type SampleVerdictInput, sampleVerdict } from './decision/sample-verdict.ts';
 export { singleValueStandardDeviation } from './decision/single-value-standard-deviation.ts';
-
+// run-rules/
+export { findSignals } from './run-rules/find-signals.ts';
+export {
+  type RunRuleName,
+  type RunRuleSettings,
+  type RunRuleSignal,
+  runRuleNames,
+} from './run-rules/run-rule.ts';
+export { type SignalDescription, signalSentence } from './run-rules/signal-sentence.ts';
+// samples/
+export { type ChartFactors, chartFactors } from './samples/chart-factors.ts';
+export { movingRanges } from './samples/moving-ranges.ts';
+export type { Subgroup, SubgroupStatistics } from './samples/subgroup.ts';
+export { subgroupStatistics } from './samples/subgroup-statistics.ts';
 // sampling-plan/
 export {
   type DueSample,
