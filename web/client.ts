@@ -31,7 +31,7 @@ type Loose = {
 export async function fetchAnswer(path: string, init: RequestInit): Promise<Response> {
   const headers = new Headers(init.headers);
   const personId = actingPersonId.value;
-  if (personId !== null) headers.set('Runtrue-Person', personId);
+  if (personId !== null && !headers.has('Runtrue-Person')) headers.set('Runtrue-Person', personId);
   let response: Response;
   try {
     response = await fetch(path, { ...init, headers });

@@ -2,6 +2,7 @@ import type { FunctionComponent } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import { formatDateTime } from '../format.ts';
 import { connected, demoPlant, readServerClock, tickingNow } from '../live.ts';
+import { WaitingSamples } from '../offline/WaitingSamples.tsx';
 import { loadPlant, plantModel, utcOffsetMinutes } from '../plant.ts';
 import { Notice } from './Notice.tsx';
 import { PersonPicker } from './PersonPicker.tsx';
@@ -59,6 +60,7 @@ export function Shell() {
             {failed} <a href={location.href}>Try again</a>
           </Notice>
         )}
+        <WaitingSamples />
         {Page !== null ? <Page /> : failed === null && <p role="status">Loading…</p>}
       </main>
     </>

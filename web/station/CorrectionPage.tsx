@@ -1,0 +1,190 @@
+import { useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import type { CountedParts, SampleAnswer, SampleHistory, StationTask } from '../../api/schemas.ts';
+import { call } from '../client.ts';
+import { modelName } from '../floor/place.ts';
+import { formatDateTime } from '../format.ts';
+import { newId } from '../new-id.ts';
+import { utcOffsetMinutes } from '../plant.ts';
+import { personIsNamed } from '../session.ts';
+import { Field } from '../ui/Field.tsx';
+import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
+import { CountForm } from './CountForm.tsx';
+import { DrawingPanel } from './DrawingPanel.tsx';
+import { emptyEntry, entryOfReadings, isComplete, readingsOf } from './entry.ts';
+import { characteristicOf, streamTitle } from './names.ts';
+import { ReadingsForm } from './ReadingsForm.tsx';
+import { Revisions } from './Revisions.tsx';
+
+const usualReasons = ['Typed wrong', 'Gauge read wrong', 'Measured again'] as const;
+
+/** Values are corrected by a new record with a reason and a name; the old ones stay and are shown. */
+export function CorrectionPage({
+  sampleId,
+  expectation,
+  expectedModelId,
+  measuredAgain,
+  positions,
+  back,
+  stored,
+}: {
+  sampleId: string;
+  expectation: StationTask['expectation'];
+  /** The model that `expectation` is about. */
+  expectedModelId: string | null;
+  measuredAgain: boolean;
+  positions: readonly number[];
+  back: () => void;
+  stored: (answer: SampleAnswer, enteredAt: number) => void;
+}) {
+  const id = useRef(newId());
+  const history = useSignal<SampleHistory | null>(null);
+  const entry = useSignal(emptyEntry(0));
+  const count = useSignal<CountedParts | null>(null);
+  const other = useSignal('');
+  const problem = useSignal<Error | null>(null);
+  const busy = useSignal(false);
+  const reasons = useRef<HTMLFieldSetElement>(null);
+
+  useEffect(() => {
+    call('GET /api/samples/{id}', { params: { id: sampleId } }).then(
+      (read) => {
+        entry.value = entryOfReadings(read.sample.readings ?? [], positions[0] ?? 0);
+        count.value = read.sample.count;
+        history.value = read;
+      },
+      (error: Error) => {
+        problem.value = error;
+      },
+    );
+  }, []);
+
+  if (history.value === null)
+    return (
+      <>
+        <ProblemNotice error={problem.value} />
+        {problem.value === null && <p role="status">Reading the sample…</p>}
+        <button type="button" onClick={back}>
+          Back to the list
+        </button>
+      </>
+    );
+
+  const { sample } = history.value;
+  const characteristic = characteristicOf(sample.streamId)!;
+  const toReasons = () => reasons.current?.querySelector('button')?.focus();
+  const readings = readingsOf(entry.value);
+  const unchanged =
+    sample.count === null
+      ? JSON.stringify(readings) === JSON.stringify(sample.readings)
+      : count.value?.inspected === sample.count.inspected &&
+        count.value.nonconforming === sample.count.nonconforming;
+
+  const record = async (reason: string) => {
+    if (busy.value || !personIsNamed()) return;
+    if (!isComplete(entry.value)) {
+      problem.value = new Error('A question about a value is open. Answer it first.');
+      return;
+    }
+    if (unchanged && reason !== 'Measured again') {
+      problem.value = new Error('No value is changed yet. Type the right one and press Enter.');
+      return;
+    }
+    const enteredAt = performance.now();
+    busy.value = true;
+    try {
+      const answer = await call('POST /api/samples/{id}/corrections', {
+        params: { id: sampleId },
+        body: {
+          id: id.current,
+          revision: sample.revision,
+          reason,
+          ...(sample.count === null ? { readings } : { count: count.value! }),
+        },
+      });
+      stored(answer, enteredAt);
+    } catch (error) {
+      problem.value = error as Error;
+    } finally {
+      busy.value = false;
+    }
+  };
+
+  const beside = (
+    <>
+      <DrawingPanel characteristic={characteristic} modelId={sample.modelId} />
+      <Revisions history={history.value} characteristic={characteristic} />
+    </>
+  );
+  return (
+    <>
+      <div class="station-title">
+        <h1>{measuredAgain ? 'Measure the same pieces again' : 'Correct a sample'}</h1>
+        <p>
+          {streamTitle(sample.streamId)}, {modelName(sample.modelId)}, taken{' '}
+          {formatDateTime(sample.takenAt, utcOffsetMinutes.value)}
+        </p>
+        <button type="button" class="station-plain" onClick={back}>
+          Back to the list
+        </button>
+      </div>
+      <p>Type over what is wrong, Enter on what is right. Then say why: both values stay in the record.</p>
+      {sample.count === null ? (
+        <ReadingsForm
+          entry={entry}
+          characteristic={characteristic}
+          expectation={expectedModelId === sample.modelId ? expectation : null}
+          wrongAtPosition={(position) => wrongAt(problem.value, `readings.${position}.value`)}
+          focusRequest={0}
+          done={toReasons}
+        >
+          {beside}
+        </ReadingsForm>
+      ) : (
+        <CountForm
+          planned={sample.count.inspected}
+          given={sample.count}
+          error={problem.value}
+          done={(typed) => {
+            count.value = typed;
+            toReasons();
+          }}
+        >
+          {beside}
+        </CountForm>
+      )}
+      <fieldset class="station-reasons" ref={reasons}>
+        <legend>Why is it changed?</legend>
+        <div class="station-answers">
+          {(measuredAgain ? [...usualReasons].reverse() : usualReasons).map((reason) => (
+            <button key={reason} type="button" disabled={busy.value} onClick={() => record(reason)}>
+              {reason}
+            </button>
+          ))}
+        </div>
+        <form
+          class="station-other"
+          onSubmit={(event) => {
+            event.preventDefault();
+            record(other.value);
+          }}
+        >
+          <Field label="Another reason" wrong={wrongAt(problem.value, 'reason')}>
+            <input
+              required
+              maxLength={2000}
+              value={other.value}
+              onInput={(event) => {
+                other.value = event.currentTarget.value;
+              }}
+            />
+          </Field>
+          <button type="submit" disabled={busy.value}>
+            Record with this reason
+          </button>
+        </form>
+      </fieldset>
+      <ProblemNotice error={problem.value} shownFields={['reason']} />
+    </>
+  );
+}

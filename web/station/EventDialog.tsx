@@ -1,0 +1,201 @@
+import { useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import type { EventKind, Station, StationWork } from '../../api/schemas.ts';
+import { call } from '../client.ts';
+import { formatTime } from '../format.ts';
+import { serverNow } from '../live.ts';
+import { newId } from '../new-id.ts';
+import { plantModel, utcOffsetMinutes } from '../plant.ts';
+import { personIsNamed } from '../session.ts';
+import { Field } from '../ui/Field.tsx';
+import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
+import { eventWords } from './event-words.ts';
+import { streamTitle } from './names.ts';
+import { lastTimeOfDay } from './plant-clock.ts';
+
+/** Records what happened on the line: the charts show it, and a suspect window may start or end there. */
+export function EventDialog({
+  kind,
+  station,
+  work,
+  recorded,
+  close,
+}: {
+  kind: EventKind;
+  station: Station;
+  work: StationWork;
+  recorded: () => void;
+  close: () => void;
+}) {
+  const dialog = useRef<HTMLDialogElement>(null);
+  const id = useRef(newId());
+  const modelId = useSignal<string | null>(null);
+  const lot = useSignal('');
+  const streamId = useSignal('');
+  const text = useSignal('');
+  const at = useSignal(formatTime(serverNow(), utcOffsetMinutes.value));
+  const atUntouched = useRef(true);
+  const until = useSignal('');
+  const wrongTime = useSignal<{ at: string | null; until: string | null }>({ at: null, until: null });
+  const problem = useSignal<Error | null>(null);
+  const busy = useSignal(false);
+  useEffect(() => dialog.current?.showModal(), []);
+
+  const words = eventWords[kind];
+  const forOneStream = kind !== 'changeover' && kind !== 'coil' && kind !== 'stoppage';
+  const textNeeded = kind === 'adjustment' || kind === 'gauge check' || kind === 'note';
+
+  const record = async (event: Event) => {
+    event.preventDefault();
+    if (busy.value || !personIsNamed()) return;
+    const now = serverNow();
+    const startedAt = atUntouched.current ? now : lastTimeOfDay(at.value, now, utcOffsetMinutes.value);
+    const endedAt = until.value === '' ? null : lastTimeOfDay(until.value, now, utcOffsetMinutes.value);
+    const endsEarly = startedAt !== null && endedAt !== null && endedAt < startedAt;
+    wrongTime.value = {
+      at: startedAt === null ? 'Write hh:mm.' : null,
+      until:
+        until.value !== '' && endedAt === null
+          ? 'Write hh:mm.'
+          : endsEarly
+            ? 'The line cannot run again before it stood.'
+            : null,
+    };
+    if (startedAt === null || wrongTime.value.until !== null) return;
+    busy.value = true;
+    try {
+      await call('POST /api/events', {
+        body: {
+          id: id.current,
+          lineId: work.lineId,
+          stationId: forOneStream ? station.id : null,
+          streamId: streamId.value || null,
+          kind,
+          at: new Date(startedAt).toISOString(),
+          until: endedAt === null ? null : new Date(endedAt).toISOString(),
+          modelId: kind === 'changeover' ? modelId.value : null,
+          lot: kind === 'coil' ? lot.value.trim() : null,
+          text: text.value,
+        },
+      });
+      recorded();
+      dialog.current?.close();
+    } catch (error) {
+      problem.value = error as Error;
+    } finally {
+      busy.value = false;
+    }
+  };
+
+  return (
+    <dialog ref={dialog} class="station-dialog" aria-labelledby="event-title" onClose={close}>
+      <form class="stack" onSubmit={record}>
+        <h2 id="event-title">{words.question}</h2>
+        {kind === 'changeover' && (
+          <fieldset class="station-choices">
+            <legend>Part model</legend>
+            {(plantModel.value?.models ?? []).map((model) => (
+              <label key={model.id} class="station-choice">
+                <input
+                  type="radio"
+                  name="model"
+                  value={model.id}
+                  required
+                  checked={modelId.value === model.id}
+                  onChange={() => {
+                    modelId.value = model.id;
+                  }}
+                />
+                <span>
+                  {model.name}
+                  {model.id === work.runningModelId && ' (runs now)'}
+                </span>
+              </label>
+            ))}
+          </fieldset>
+        )}
+        {kind === 'coil' && (
+          <Field label="Coil lot" wrong={wrongAt(problem.value, 'lot')}>
+            <input
+              required
+              maxLength={64}
+              autoComplete="off"
+              value={lot.value}
+              onInput={(event) => {
+                lot.value = event.currentTarget.value;
+              }}
+            />
+          </Field>
+        )}
+        {forOneStream && work.tasks.length > 1 && (
+          <Field label="Concerns">
+            <select
+              value={streamId.value}
+              onChange={(event) => {
+                streamId.value = event.currentTarget.value;
+              }}
+            >
+              <option value="">everything at this station</option>
+              {work.tasks.map((task) => (
+                <option key={task.streamId} value={task.streamId}>
+                  {streamTitle(task.streamId)}
+                </option>
+              ))}
+            </select>
+          </Field>
+        )}
+        <div class="row">
+          <Field label={kind === 'stoppage' ? 'Stands since' : 'At'} wrong={wrongTime.value.at}>
+            <input
+              type="time"
+              required
+              value={at.value}
+              onInput={(event) => {
+                at.value = event.currentTarget.value;
+                atUntouched.current = false;
+              }}
+            />
+          </Field>
+          {kind === 'stoppage' && (
+            <Field
+              label="Runs again since"
+              hint="Leave empty while it stands."
+              wrong={wrongTime.value.until ?? wrongAt(problem.value, 'until')}
+            >
+              <input
+                type="time"
+                value={until.value}
+                onInput={(event) => {
+                  until.value = event.currentTarget.value;
+                }}
+              />
+            </Field>
+          )}
+        </div>
+        <Field
+          label={textNeeded ? 'In words' : 'In words, if you like'}
+          hint={words.hint}
+          wrong={wrongAt(problem.value, 'text')}
+        >
+          <input
+            required={textNeeded}
+            maxLength={2000}
+            value={text.value}
+            onInput={(event) => {
+              text.value = event.currentTarget.value;
+            }}
+          />
+        </Field>
+        <ProblemNotice error={problem.value} shownFields={['lot', 'text', 'until']} />
+        <div class="row">
+          <button type="submit" class="main" disabled={busy.value}>
+            Record
+          </button>
+          <button type="button" onClick={() => dialog.current?.close()}>
+            Back
+          </button>
+        </div>
+      </form>
+    </dialog>
+  );
+}

@@ -1,0 +1,91 @@
+import { useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
+import { formatDateTime } from '../format.ts';
+import { utcOffsetMinutes } from '../plant.ts';
+import { MissedDialog } from './MissedDialog.tsx';
+import { streamTitle } from './names.ts';
+import { TaskCard } from './TaskCard.tsx';
+import { type MissedSlot, missedSlots, type OrderedTask } from './task-order.ts';
+
+/** What to measure at this station, the most urgent first, and what was missed. */
+export function TaskList({
+  ordered,
+  focusFirst,
+  open,
+  declared,
+  runs,
+}: {
+  ordered: readonly OrderedTask[];
+  /** Back from a sample: Enter opens the first task. */
+  focusFirst: boolean;
+  open: (streamId: string) => void;
+  declared: () => void;
+  /** false: nobody has said which model runs. */
+  runs: boolean;
+}) {
+  const list = useRef<HTMLOListElement>(null);
+  const asked = useSignal<MissedSlot | null>(null);
+  useEffect(() => {
+    if (focusFirst) list.current?.querySelector<HTMLElement>('button:not(:disabled)')?.focus();
+  }, []);
+  const missed = missedSlots(ordered.map(({ task }) => task));
+  const waiting = ordered.filter(({ urgency }) => urgency === 'late' || urgency === 'due').length;
+  return (
+    <>
+      <h2 class="station-tasks-title">
+        <span role="status">{headline(waiting, ordered)}</span>
+      </h2>
+      <ol class="station-tasks" ref={list}>
+        {ordered.map((item) => (
+          <TaskCard key={item.task.streamId} item={item} open={open} runs={runs} />
+        ))}
+      </ol>
+      {missed.length > 0 && (
+        <section aria-labelledby="missed-title">
+          <h2 id="missed-title">Missed, with no reason yet</h2>
+          <p>An honest gap is worth more than an invented value. Say why; nobody is blamed.</p>
+          <ul class="station-missed">
+            {missed.map((slot) => (
+              <li key={`${slot.streamId} ${slot.dueAt}`}>
+                <span>
+                  <span aria-hidden="true">✕ </span>
+                  <strong>{streamTitle(slot.streamId)}</strong>, was due{' '}
+                  <time dateTime={slot.dueAt}>{formatDateTime(slot.dueAt, utcOffsetMinutes.value)}</time>
+                </span>
+                <button
+                  type="button"
+                  onClick={() => {
+                    asked.value = slot;
+                  }}
+                >
+                  Say why
+                  <span class="visually-hidden">
+                    {' '}
+                    {streamTitle(slot.streamId)} was missed at{' '}
+                    {formatDateTime(slot.dueAt, utcOffsetMinutes.value)}
+                  </span>
+                </button>
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+      {asked.value !== null && (
+        <MissedDialog
+          key={`${asked.value.streamId} ${asked.value.dueAt}`}
+          slot={asked.value}
+          declared={declared}
+          close={() => {
+            asked.value = null;
+          }}
+        />
+      )}
+    </>
+  );
+}
+
+function headline(waiting: number, ordered: readonly OrderedTask[]): string {
+  if (ordered.length === 0) return 'Nothing is planned to be measured at this station';
+  if (waiting === 0) return 'Nothing is due now';
+  return waiting === 1 ? '1 sample to take now' : `${waiting} samples to take now`;
+}

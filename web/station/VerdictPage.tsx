@@ -1,0 +1,177 @@
+import { useSignal } from '@preact/signals';
+import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
+import type { Characteristic, PointLimits, SampleAnswer, SampleHistory } from '../../api/schemas.ts';
+import { call } from '../client.ts';
+import { levelWords } from '../ui/verdict-words.ts';
+import { announce } from './announce.tsx';
+import { NextButton, useDeliberatePress } from './NextButton.tsx';
+import { characteristicOf, statisticWithUnit, streamTitle } from './names.ts';
+import { Revisions } from './Revisions.tsx';
+
+const shapes = { fine: '✓', 'measure-again': '↻', call: '▲' } as const;
+
+/** What to do now, readable from a distance. */
+export function VerdictPage({
+  streamId,
+  answer,
+  enteredAt,
+  nextStreamId,
+  goOn,
+  toTasks,
+  correct,
+}: {
+  streamId: string;
+  answer: SampleAnswer;
+  enteredAt: number;
+  nextStreamId: string | null;
+  goOn: () => void;
+  toTasks: () => void;
+  correct: (measuredAgain: boolean, positions: readonly number[]) => void;
+}) {
+  const section = useRef<HTMLElement>(null);
+  const againButton = useRef<HTMLButtonElement>(null);
+  const history = useSignal<SampleHistory | null>(null);
+  const characteristic = characteristicOf(streamId)!;
+  const { verdict, signals, outsideSpecification, questions, alarmId } = answer;
+  const again = verdict.level === 'measure-again';
+  const doubtful = [...new Set([...questions.map(({ position }) => position), ...outsideSpecification])];
+
+  useLayoutEffect(() => {
+    againButton.current?.focus({ preventScroll: true });
+    measureUntilPainted(section.current, enteredAt);
+  }, []);
+  useEffect(() => {
+    announce(`${levelWords[verdict.level]}. ${verdict.sentence}`);
+    if (answer.revision === 1) return;
+    call('GET /api/samples/{id}', { params: { id: answer.sampleId } }).then(
+      (read) => {
+        history.value = read;
+      },
+      () => {},
+    );
+  }, []);
+  const measureAgain = useDeliberatePress(() => correct(true, doubtful));
+
+  return (
+    <section
+      ref={section}
+      class={`station-verdict ${verdict.level}`}
+      data-level={verdict.level}
+      aria-labelledby="verdict"
+    >
+      <p class="station-verdict-of">{streamTitle(streamId)}</p>
+      <h1 id="verdict">
+        <span aria-hidden="true">{shapes[verdict.level]} </span>
+        {levelWords[verdict.level]}
+      </h1>
+      <p class="station-sentence">{verdict.sentence}</p>
+      {questions.map((question) => (
+        <p key={question.position}>
+          Piece {question.position + 1}: {question.sentence}
+        </p>
+      ))}
+      {outsideSpecification.length > 0 && (
+        <p class="station-drawing-word">
+          Outside the drawing: {outsideSpecification.length === 1 ? 'piece' : 'pieces'}{' '}
+          {outsideSpecification.map((position) => position + 1).join(', ')}
+        </p>
+      )}
+      {verdict.steps.length > 0 && (
+        <>
+          <h2>What to do</h2>
+          <ol class="station-steps">
+            {verdict.steps.map((step) => (
+              <li key={step}>{step}</li>
+            ))}
+          </ol>
+        </>
+      )}
+      {verdict.cautions.length > 0 && (
+        <ul class="station-cautions">
+          {verdict.cautions.map((caution) => (
+            <li key={caution}>
+              <strong>Caution:</strong> {caution}
+            </li>
+          ))}
+        </ul>
+      )}
+      {signals.length > 0 && (
+        <>
+          <h2>What was seen</h2>
+          <ul>
+            {signals.map((signal) => (
+              <li key={signal.id}>{signal.sentence}</li>
+            ))}
+          </ul>
+        </>
+      )}
+      {alarmId !== null && (
+        <p>
+          <a href={`/floor?alarm=${alarmId}`}>Alarm {alarmId}</a> is on the floor’s board.
+        </p>
+      )}
+      <ProcessFacts answer={answer} characteristic={characteristic} />
+      {history.value !== null && <Revisions history={history.value} characteristic={characteristic} />}
+      <div class="station-next">
+        {again && (
+          <button type="button" ref={againButton} class="main" onClick={measureAgain}>
+            {doubtful.length === 1
+              ? `Measure piece ${doubtful[0]! + 1} again`
+              : 'Measure the same pieces again'}
+          </button>
+        )}
+        <NextButton nextStreamId={nextStreamId} goOn={goOn} toTasks={toTasks} main={!again} />
+        <button type="button" class="station-plain" onClick={() => correct(false, doubtful)}>
+          Undo or correct this sample
+        </button>
+      </div>
+    </section>
+  );
+}
+
+function ProcessFacts({ answer, characteristic }: { answer: SampleAnswer; characteristic: Characteristic }) {
+  const fact = (name: string, value: number | null, limits: PointLimits | null) => {
+    if (value === null) return null;
+    return (
+      <div>
+        <dt>{name}</dt>
+        <dd>
+          {statisticWithUnit(value, characteristic)}
+          {limits !== null && <> (control limits {controlLimits(limits, characteristic)})</>}
+        </dd>
+      </div>
+    );
+  };
+  return (
+    <dl class="station-process">
+      {fact('Level of the sample', answer.location.value, answer.location.limits)}
+      {fact('Spread of the sample', answer.spread.value, answer.spread.limits)}
+    </dl>
+  );
+}
+
+function controlLimits(
+  { lowerControlLimit, upperControlLimit }: PointLimits,
+  characteristic: Characteristic,
+): string {
+  const lower = statisticWithUnit(lowerControlLimit, characteristic);
+  const upper = statisticWithUnit(upperControlLimit, characteristic);
+  if (lowerControlLimit === null) return `up to ${upper}`;
+  return upperControlLimit === null ? `from ${lower}` : `${lower} to ${upper}`;
+}
+
+/** From the last Enter to the verdict painted, put where a test and a curious person can read it. */
+function measureUntilPainted(section: HTMLElement | null, enteredAt: number): void {
+  requestAnimationFrame(() => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = () => {
+      const { duration } = performance.measure('runtrue-verdict', {
+        start: enteredAt,
+        end: performance.now(),
+      });
+      section?.setAttribute('data-verdict-ms', duration.toFixed(1));
+      port1.close();
+    };
+    port2.postMessage(null);
+  });
+}

@@ -1,0 +1,33 @@
+/** What the Station calls a stream, and numbers with their unit. */
+import type { Characteristic, Unit } from '../../api/schemas.ts';
+import { formatNumber } from '../format.ts';
+import { characteristicsById, streamsById } from '../plant.ts';
+
+export const characteristicOf = (streamId: string): Characteristic | null => {
+  const stream = streamsById.value.get(streamId);
+  return (stream && characteristicsById.value.get(stream.characteristicId)) ?? null;
+};
+
+export const streamTitle = (streamId: string): string => {
+  const characteristic = characteristicOf(streamId);
+  const stream = streamsById.value.get(streamId);
+  return characteristic && stream ? `${characteristic.name}, ${stream.name}` : streamId;
+};
+
+const withUnit = (text: string, unit: Unit): string => (unit === '1' ? text : `${text}\u00a0${unit}`);
+
+/** The value to the last digit that was typed, with at least the decimals of the gauge. */
+export function exactNumber(value: number, decimals: number): string {
+  const digits = /\.(\d+)$/.exec(String(value))?.[1]?.length ?? 0;
+  return formatNumber(value, Math.max(decimals, digits));
+}
+
+export const exactWithUnit = (value: number, { decimals, unit }: Characteristic): string =>
+  withUnit(exactNumber(value, decimals), unit);
+
+export const roundedWithUnit = (value: number | null, { decimals, unit }: Characteristic): string =>
+  value === null ? '–' : withUnit(formatNumber(value, decimals), unit);
+
+/** Statistics of a sample resolve one digit more than its readings. */
+export const statisticWithUnit = (value: number | null, characteristic: Characteristic): string =>
+  roundedWithUnit(value, { ...characteristic, decimals: characteristic.decimals + 1 });
