@@ -45,7 +45,7 @@ export const signalPayload = (row: SignalRow): Signal => ({
   withdrawn: row.withdrawnAt !== null,
 });
 
-export const limitsPayload = ({ chart: _chart, ...row }: LimitsRow): LimitsVersion => ({
+export const limitsPayload = (row: LimitsRow): LimitsVersion => ({
   ...row,
   baselineFrom: isoTimeOrNull(row.baselineFrom),
   baselineTo: isoTimeOrNull(row.baselineTo),

@@ -45,7 +45,7 @@ const migrations: readonly string[] = [
 
   create table limits_versions (
     stream_id text not null, model_id text not null, version integer not null, status text not null,
-    chart text not null, mean real not null, within_subgroup_standard_deviation real not null,
+    mean real not null, within_subgroup_standard_deviation real not null,
     mean_standard_deviation real, method text not null, baseline_from integer, baseline_to integer,
     subgroups_used integer not null, readings_used integer not null, effective_from integer not null,
     reason text not null, person_id text not null, at integer not null,
@@ -56,8 +56,7 @@ const migrations: readonly string[] = [
   create table alarms (
     id integer primary key, stream_id text not null, model_id text not null, state text not null,
     active integer not null, raised_at integer not null, acknowledged_at integer,
-    returned_to_normal_at integer, closed_at integer, decision text, cause text, sentence text not null,
-    first_point_at integer not null, last_signal_at integer not null
+    returned_to_normal_at integer, closed_at integer, decision text, cause text, sentence text not null
   ) strict;
   -- One open alarm a stream and model, whatever the number of writers.
   create unique index open_alarms on alarms (stream_id, model_id) where closed_at is null;
@@ -73,7 +72,7 @@ const migrations: readonly string[] = [
   create table signals (
     id integer primary key, sample_no integer not null references samples (no), stream_id text not null,
     model_id text not null, taken_at integer not null, limits_version integer not null, chart text not null,
-    rule text not null, side text not null, points text not null, sentence text not null,
+    rule text not null, side text not null, points text not null, first_point_at integer not null, sentence text not null,
     alarm_id integer references alarms (id), at integer not null, withdrawn_at integer, withdrawn_because text
   ) strict;
   create index signals_of_sample on signals (sample_no);

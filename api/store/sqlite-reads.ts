@@ -5,6 +5,7 @@ import type {
   AlarmQuery,
   AlarmRow,
   ChartedSample,
+  CorrectionRow,
   EventRow,
   FoundSample,
   LimitsRow,
@@ -16,6 +17,7 @@ import type {
   SamplePlace,
   SampleRow,
   SignalRow,
+  SignalSpan,
   StoreReads,
 } from './store.ts';
 import { uuidBytes, uuidText } from './uuid.ts';
@@ -44,11 +46,12 @@ const valueColumns = `readings, inspected, nonconforming, size, mean, range,
   standard_deviation as standardDeviation, questions, outside`;
 const sampleColumns = `no, id, stream_id as streamId, model_id as modelId, taken_at as takenAt,
   stored_at as storedAt, person_id as personId, door, lot, note, ${valueColumns}`;
-const signalSelect = `select signals.id, samples.id as sampleId, signals.stream_id as streamId,
+const signalSelect = `select signals.id, sample_no as sampleNo, samples.id as sampleId, signals.stream_id as streamId,
   signals.model_id as modelId, signals.taken_at as takenAt, limits_version as limitsVersion, chart, rule, side,
-  points, sentence, alarm_id as alarmId, at, withdrawn_at as withdrawnAt, withdrawn_because as withdrawnBecause
+  points,
+  first_point_at as firstPointAt, sentence, alarm_id as alarmId, at, withdrawn_at as withdrawnAt, withdrawn_because as withdrawnBecause
   from signals join samples on samples.no = signals.sample_no`;
-const limitsSelect = `select stream_id as streamId, model_id as modelId, version, status, chart, mean,
+const limitsSelect = `select stream_id as streamId, model_id as modelId, version, status, mean,
   within_subgroup_standard_deviation as withinSubgroupStandardDeviation,
   mean_standard_deviation as meanStandardDeviation, method, baseline_from as baselineFrom,
   baseline_to as baselineTo, subgroups_used as subgroupsUsed, readings_used as readingsUsed,
@@ -60,7 +63,7 @@ const eventSelect = `select id, line_id as lineId, station_id as stationId, stre
   from events left join event_ends on event_ends.event_no = events.no`;
 const alarmSelect = `select id, stream_id as streamId, model_id as modelId, state, active, raised_at as raisedAt,
   acknowledged_at as acknowledgedAt, returned_to_normal_at as returnedToNormalAt, closed_at as closedAt,
-  decision, cause, sentence, first_point_at as firstPointAt, last_signal_at as lastSignalAt from alarms`;
+  decision, cause, sentence from alarms`;
 const entrySelect = `select id, alarm_id as alarmId, kind, at, person_id as personId, text, decision,
   counted_parts as countedParts, containment from alarm_entries`;
 const missedSelect = `select stream_id as streamId, due_at as dueAt, reason, person_id as personId, at
@@ -215,13 +218,19 @@ export class SqliteReads implements StoreReads {
     }));
   }
 
-  async correction(id: string): Promise<{ sampleId: string; answer: SampleAnswer } | null> {
-    const row = this.#one<{ sampleId: Buffer; answer: string }>(
-      `select samples.id as sampleId, sample_revisions.answer
-       from sample_revisions join samples on samples.no = sample_no where sample_revisions.id = ?`,
+  async correction(id: string): Promise<CorrectionRow | null> {
+    const row = this.#one<
+      StoredValues & { sampleId: Buffer; revision: number; reason: string; answer: string }
+    >(
+      `select samples.id as sampleId, revision.* from
+       (select sample_no, revision, reason, answer, ${valueColumns} from sample_revisions where id = ?) as revision
+       join samples on samples.no = revision.sample_no`,
       uuidBytes(id),
     );
-    return row === null ? null : { sampleId: uuidText(row.sampleId), answer: JSON.parse(row.answer) };
+    if (row === null) return null;
+    const { revision, reason } = row;
+    const sampleId = uuidText(row.sampleId);
+    return { ...measured(row), sampleId, revision, reason, answer: JSON.parse(row.answer) };
   }
 
   async samples(streamId: string, modelId: string, period: Period, limit: number): Promise<SampleRow[]> {
@@ -461,6 +470,14 @@ export class SqliteReads implements StoreReads {
       alarmId,
     );
     return rows.map(signalRow);
+  }
+
+  async signalSpanOfAlarm(alarmId: number): Promise<SignalSpan> {
+    return this.#one<SignalSpan>(
+      `select count(*) as count, min(first_point_at) filter (where withdrawn_at is null) as firstPointAt,
+       max(taken_at) filter (where withdrawn_at is null) as lastAt from signals where alarm_id = ?`,
+      alarmId,
+    )!;
   }
 
   async limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]> {

@@ -47,17 +47,18 @@ const addSample = `insert into samples ${list(
 const addRevision = `insert into sample_revisions
   (sample_no, stream_id, model_id, taken_at, revision, id, reason, person_id, at, answer, ${valueNames})
   select no, stream_id, model_id, taken_at, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? from samples where id = ?`;
-const addSignal = `insert into signals (sample_no, stream_id, model_id, taken_at, limits_version, chart, rule, side,
-  points, sentence, alarm_id, at) values ((select no from samples where id = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`;
+const addSignal = `insert into signals (sample_no, id, stream_id, model_id, taken_at, limits_version, chart, rule,
+  side, points, first_point_at, sentence, alarm_id, at)
+  values ((select no from samples where id = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`;
 const addLimits = `insert into limits_versions ${list(
-  `stream_id, model_id, version, status, chart, mean, within_subgroup_standard_deviation, mean_standard_deviation,
+  `stream_id, model_id, version, status, mean, within_subgroup_standard_deviation, mean_standard_deviation,
    method, baseline_from, baseline_to, subgroups_used, readings_used, effective_from, reason, person_id, at`,
 )}`;
 const addEvent = `insert into events ${list(
   'id, line_id, station_id, stream_id, kind, at, until, model_id, lot, text, person_id, recorded_at',
 )}`;
 const headNames = `stream_id, model_id, state, active, raised_at, acknowledged_at, returned_to_normal_at, closed_at,
-  decision, cause, sentence, first_point_at, last_signal_at`;
+  decision, cause, sentence`;
 const addAlarm = `insert into alarms ${list(headNames)}`;
 const saveHead = `update alarms set (${headNames}) = (${headNames.split(',').map(() => '?')}) where id = ?`;
 const addEntry = `insert into alarm_entries ${list(
@@ -76,8 +77,6 @@ const headColumns = (head: Omit<AlarmRow, 'id'>): unknown[] => [
   head.decision,
   head.cause,
   head.sentence,
-  head.firstPointAt,
-  head.lastSignalAt,
 ];
 
 /** Writes over the writing connection, inside the transaction that is open on it. */
@@ -146,10 +145,15 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
     );
   }
 
-  async addSignal(signal: NewSignal): Promise<number> {
-    return this.#run(
+  async nextSignalId(): Promise<number> {
+    return (this.prepared('select coalesce(max(id), 0) + 1 as id from signals').get() as { id: number }).id;
+  }
+
+  async addSignal(signal: NewSignal): Promise<void> {
+    this.#run(
       addSignal,
       uuidBytes(signal.sampleId),
+      signal.id,
       signal.streamId,
       signal.modelId,
       signal.takenAt,
@@ -158,6 +162,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       signal.rule,
       signal.side,
       JSON.stringify(signal.points),
+      signal.firstPointAt,
       signal.sentence,
       signal.alarmId,
       signal.at,
@@ -180,7 +185,6 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       limits.modelId,
       limits.version,
       limits.status,
-      limits.chart,
       limits.mean,
       limits.withinSubgroupStandardDeviation,
       limits.meanStandardDeviation,

@@ -2,7 +2,6 @@
  * What the API asks of a database, in the words of the plant. Asynchronous throughout and free of anything that
  * only one engine can do, so that another engine can pass the same tests. Times are epoch milliseconds.
  */
-import type { ChartKind } from '../../src/charts/control-chart.ts';
 import type { RunRuleName } from '../../src/run-rules/run-rule.ts';
 import type {
   AlarmDecision,
@@ -107,6 +106,13 @@ export interface NewRevision extends MeasuredValues {
   readonly answer: SampleAnswer;
 }
 
+export interface CorrectionRow extends MeasuredValues {
+  readonly sampleId: string;
+  readonly revision: number;
+  readonly reason: string;
+  readonly answer: SampleAnswer;
+}
+
 export interface RevisionRow extends MeasuredValues {
   readonly revision: number;
   /** null for revision 1. */
@@ -116,6 +122,8 @@ export interface RevisionRow extends MeasuredValues {
 }
 
 export interface NewSignal {
+  /** From nextSignalId, counted on. */
+  readonly id: number;
   readonly sampleId: string;
   readonly streamId: string;
   readonly modelId: string;
@@ -126,13 +134,15 @@ export interface NewSignal {
   readonly side: Signal['side'];
   /** Samples that it stands on, oldest first. */
   readonly points: readonly string[];
+  /** takenAt of the first of them. */
+  readonly firstPointAt: number;
   readonly sentence: string;
   readonly alarmId: number | null;
   readonly at: number;
 }
 
 export interface SignalRow extends NewSignal {
-  readonly id: number;
+  readonly sampleNo: number;
   /** Set once, when a correction, a late sample or a new limits version took its ground away. */
   readonly withdrawnAt: number | null;
   readonly withdrawnBecause: string | null;
@@ -140,8 +150,6 @@ export interface SignalRow extends NewSignal {
 
 export interface LimitsRow
   extends Omit<LimitsVersion, 'effectiveFrom' | 'baselineFrom' | 'baselineTo' | 'at'> {
-  /** The chart that it was estimated for. */
-  readonly chart: ChartKind;
   readonly baselineFrom: number | null;
   readonly baselineTo: number | null;
   readonly effectiveFrom: number;
@@ -185,10 +193,16 @@ export interface AlarmRow {
   readonly decision: AlarmDecision | null;
   readonly cause: string | null;
   readonly sentence: string;
-  /** takenAt of the first sample that its first signal stands on. */
-  readonly firstPointAt: number;
-  /** takenAt of the newest sample that a signal of it completed at. */
-  readonly lastSignalAt: number;
+}
+
+/** The signals of an alarm together. */
+export interface SignalSpan {
+  /** Withdrawn ones included. */
+  readonly count: number;
+  /** First point of the earliest signal that still stands; null where none does. */
+  readonly firstPointAt: number | null;
+  /** takenAt of the newest sample that completed a signal that still stands. */
+  readonly lastAt: number | null;
 }
 
 export interface AlarmEntryRow extends Omit<AlarmEntry, 'at'> {
@@ -218,7 +232,7 @@ export interface StoreReads {
   /** The answer that the sample got when it was accepted. */
   acceptedAnswer(id: string): Promise<SampleAnswer | null>;
   revisions(sampleId: string): Promise<readonly RevisionRow[]>;
-  correction(id: string): Promise<{ readonly sampleId: string; readonly answer: SampleAnswer } | null>;
+  correction(id: string): Promise<CorrectionRow | null>;
   /** Of one stream and model, oldest first; where there are more than `limit`, the newest of them. */
   samples(streamId: string, modelId: string, period: Period, limit: number): Promise<readonly SampleRow[]>;
   /** The same for charts: the newest `limit` of a period, oldest first. */
@@ -266,6 +280,7 @@ export interface StoreReads {
   /** Signals completed by samples of a period, withdrawn ones included, oldest first. */
   signals(streamId: string, modelId: string, period: Period): Promise<readonly SignalRow[]>;
   signalsOfAlarm(alarmId: number): Promise<readonly SignalRow[]>;
+  signalSpanOfAlarm(alarmId: number): Promise<SignalSpan>;
 
   /** Every version, oldest first. */
   limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]>;
@@ -297,7 +312,9 @@ export interface StoreTransaction extends StoreReads {
   /** Gives its number in the order of arrival. */
   addSample(sample: NewSample): Promise<number>;
   addRevision(revision: NewRevision): Promise<void>;
-  addSignal(signal: NewSignal): Promise<number>;
+  /** The id that the next signal may take; a sample's answer names its signals before they are stored. */
+  nextSignalId(): Promise<number>;
+  addSignal(signal: NewSignal): Promise<void>;
   withdrawSignal(id: number, at: number, because: string): Promise<void>;
   addLimits(limits: LimitsRow): Promise<void>;
   addEvent(event: EventRow): Promise<void>;

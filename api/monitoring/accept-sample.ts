@@ -1,0 +1,154 @@
+import { requirePermission } from '../permissions.ts';
+import { conflict } from '../problem.ts';
+import type { Change, PlantModel, SampleAnswer, SampleSubmission } from '../schemas.ts';
+import type { MeasuredValues, StoreTransaction } from '../store/store.ts';
+import { expectationOf } from './expectation.ts';
+import {
+  type Judgement,
+  judge,
+  NOT_STORED,
+  newestStands,
+  reachOf,
+  samplesAfter,
+  samplesBefore,
+} from './judge.ts';
+import { measuredValues } from './measured-values.ts';
+import type { By } from './monitoring.ts';
+import { sampleAnswer } from './sample-answer.ts';
+import { numbered, type SettledAlarm, settleAlarm, withdrawSignals } from './settle-alarm.ts';
+import { personOf, streamContext } from './stream-context.ts';
+import { validateSample } from './validate-sample.ts';
+
+export interface Accepted {
+  readonly answer: SampleAnswer;
+  readonly repeated: boolean;
+  readonly changes: readonly Change[];
+}
+
+const none: Judgement = { evaluations: [], added: [], kept: [], withdrawn: [] };
+const quiet: SettledAlarm = { alarmId: null, changes: [] };
+
+/** One sample, inside a transaction: validate, judge, raise, store. */
+export async function acceptSample(
+  store: StoreTransaction,
+  plant: PlantModel,
+  submission: SampleSubmission,
+  by: By,
+  now: number,
+): Promise<Accepted> {
+  const id = submission.id.toLowerCase();
+  const earlier = await store.acceptedAnswer(id);
+  if (earlier !== null) {
+    await refuseOtherContent(store, id, submission, plant);
+    return { answer: earlier, repeated: true, changes: [] };
+  }
+  requirePermission(personOf(plant, by.personId), 'enter samples');
+  const context = streamContext(plant, submission.streamId, submission.modelId);
+  const takenAt = validateSample(submission, context, now);
+  const { stream, modelId, specification } = context;
+
+  const limits = await store.limitsAt(stream.id, modelId, takenAt);
+  const values = measuredValues(submission, specification, expectationOf(context, limits));
+  let judgement = none;
+  let alarm = quiet;
+  if (context.settings !== null && limits !== null) {
+    const place = { takenAt, no: NOT_STORED };
+    const reach = reachOf(context);
+    const before = await samplesBefore(store, context, limits, place, reach);
+    const after = await samplesAfter(store, context, limits, place, reach);
+    const series = [...before, { ...place, ...charted(values), id }, ...after];
+    judgement = await judge(store, context, limits, series, before.length, now);
+    const stands = await newestStands(store, context, series, judgement);
+    alarm = await settleAlarm(store, context, judgement.added, stands, now);
+  }
+  const signals = await numbered(store, context, judgement.added, alarm.alarmId, now);
+  const own = signals.filter(({ sampleId }) => sampleId === id);
+  const answer = sampleAnswer({
+    context,
+    limits,
+    sampleId: id,
+    revision: 1,
+    storedAt: now,
+    values,
+    evaluation: judgement.evaluations[0] ?? null,
+    signals: own.map(({ id: signalId, sampleId, chart, rule, side, points, sentence }) => ({
+      id: signalId,
+      sampleId,
+      chart,
+      rule,
+      side,
+      points: [...points],
+      sentence,
+      withdrawn: false,
+    })),
+    alarmId: own.find(({ alarmId }) => alarmId !== null)?.alarmId ?? null,
+  });
+  await store.addSample({
+    ...values,
+    id,
+    streamId: stream.id,
+    modelId,
+    takenAt,
+    storedAt: now,
+    personId: by.personId,
+    door: by.door,
+    lot: lotOf(submission),
+    note: submission.note ?? '',
+    answer,
+  });
+  for (const signal of signals) await store.addSignal(signal);
+  await withdrawSignals(store, judgement.withdrawn, 'A sample taken earlier came in.', now);
+  return {
+    answer,
+    repeated: false,
+    changes: [{ kind: 'sample', streamId: stream.id, sampleId: id }, ...alarm.changes],
+  };
+}
+
+const lotOf = ({ lot }: SampleSubmission): string | null => (lot === undefined || lot === '' ? null : lot);
+
+const charted = ({ size, mean, range, standardDeviation }: MeasuredValues) => ({
+  size,
+  mean,
+  range,
+  standardDeviation,
+});
+
+/** The same id must carry the same content: two samples under one id would lose one of them unseen. */
+async function refuseOtherContent(
+  store: StoreTransaction,
+  id: string,
+  submission: SampleSubmission,
+  plant: PlantModel,
+): Promise<void> {
+  const stored = (await store.sample(id))!;
+  const [original] = await store.revisions(id);
+  const unit = streamContext(plant, stored.streamId, stored.modelId).characteristic.unit;
+  const same =
+    stored.streamId === submission.streamId &&
+    stored.modelId === submission.modelId &&
+    stored.takenAt === Date.parse(submission.takenAt) &&
+    stored.lot === lotOf(submission) &&
+    stored.note === (submission.note ?? '') &&
+    unit === submission.unit &&
+    sameValues(original!, submission);
+  if (same) return;
+  throw conflict(
+    'id',
+    `Another sample is stored under the id ${id}; give each sample an id of its own, or correct the stored one.`,
+  );
+}
+
+/** Compares what was measured, whatever the order of fields in the JSON. */
+export function sameValues(
+  stored: Pick<MeasuredValues, 'readings' | 'count'>,
+  given: Pick<SampleSubmission, 'readings' | 'count'>,
+): boolean {
+  const plain = ({ readings, count }: typeof stored | typeof given) =>
+    JSON.stringify([
+      readings?.map(({ value, firstValue, asked }) => [value, firstValue, asked?.kind, asked?.decision]),
+      count?.inspected,
+      count?.nonconforming,
+    ]);
+  return plain(stored) === plain(given);
+}

@@ -1,0 +1,60 @@
+import { requirePermission } from '../permissions.ts';
+import { conflict, unknown } from '../problem.ts';
+import type { AlarmEntrySubmission } from '../schemas.ts';
+import type { AlarmEntryRow, AlarmRow, StoreTransaction } from '../store/store.ts';
+import { acknowledged, closed, decided, explained, worked } from './alarm-life-cycle.ts';
+import { containmentOf } from './containment.ts';
+import { personOf } from './stream-context.ts';
+
+function after(alarm: AlarmRow, entry: AlarmEntrySubmission, now: number): AlarmRow {
+  switch (entry.kind) {
+    case 'acknowledged':
+      return acknowledged(alarm, now);
+    case 'decision':
+      return decided(alarm, entry.decision);
+    case 'cause':
+      return explained(alarm, entry.text);
+    case 'action':
+    case 'quarantined':
+      return worked(alarm);
+    case 'closed':
+      return closed(alarm, now);
+  }
+}
+
+const withContainment: readonly AlarmEntrySubmission['kind'][] = ['decision', 'quarantined', 'closed'];
+
+/** Gives the head of the alarm as the entry leaves it; null where the entry was there already. */
+export async function addAlarmEntry(
+  store: StoreTransaction,
+  alarmId: number,
+  entry: AlarmEntrySubmission,
+  personId: string,
+  now: number,
+): Promise<AlarmRow | null> {
+  requirePermission(personOf(await store.plantModel(), personId), 'work on alarms');
+  const alarm = await store.alarm(alarmId);
+  if (alarm === null) throw unknown('alarm', alarmId, 'id');
+  const row: Omit<AlarmEntryRow, 'containment'> = {
+    id: entry.id.toLowerCase(),
+    alarmId,
+    kind: entry.kind,
+    at: now,
+    personId,
+    text: 'text' in entry ? entry.text : '',
+    decision: 'decision' in entry ? entry.decision : null,
+    countedParts: 'countedParts' in entry ? entry.countedParts : null,
+  };
+  const stored = await store.alarmEntry(row.id!);
+  if (stored !== null) {
+    const same = (['alarmId', 'kind', 'text', 'decision', 'countedParts'] as const).every(
+      (field) => stored[field] === row[field],
+    );
+    if (same) return null;
+    throw conflict('id', `Another entry with the id ${row.id} is stored; give each entry an id of its own.`);
+  }
+  const head = after(alarm, entry, now);
+  const containment = withContainment.includes(entry.kind) ? await containmentOf(store, head, now) : null;
+  await store.addAlarmEntry({ ...row, containment }, head);
+  return head;
+}

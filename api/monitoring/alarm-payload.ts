@@ -1,0 +1,57 @@
+import { unknown } from '../problem.ts';
+import type { Alarm, AlarmDetail } from '../schemas.ts';
+import type { AlarmEntryRow, AlarmRow, StoreReads } from '../store/store.ts';
+import { containmentOf } from './containment.ts';
+import { isoTime, isoTimeOrNull, signalPayload } from './payloads.ts';
+
+/** The containment of a closed alarm is the one that it was closed with. */
+async function containmentNow(store: StoreReads, alarm: AlarmRow, now: number) {
+  if (alarm.closedAt === null) return containmentOf(store, alarm, now);
+  const entries = await store.alarmEntries(alarm.id);
+  return (
+    entries.findLast(({ kind }) => kind === 'closed')?.containment ?? (await containmentOf(store, alarm, now))
+  );
+}
+
+export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: number): Promise<Alarm> {
+  return {
+    id: alarm.id,
+    streamId: alarm.streamId,
+    modelId: alarm.modelId,
+    state: alarm.state,
+    active: alarm.active,
+    raisedAt: isoTime(alarm.raisedAt),
+    acknowledgedAt: isoTimeOrNull(alarm.acknowledgedAt),
+    returnedToNormalAt: isoTimeOrNull(alarm.returnedToNormalAt),
+    closedAt: isoTimeOrNull(alarm.closedAt),
+    decision: alarm.decision,
+    cause: alarm.cause,
+    sentence: alarm.sentence,
+    signalCount: (await store.signalSpanOfAlarm(alarm.id)).count,
+    containment: await containmentNow(store, alarm, now),
+  };
+}
+
+const entryPayload = ({ kind, at, personId, text, decision, countedParts, containment }: AlarmEntryRow) => ({
+  kind,
+  at: isoTime(at),
+  personId,
+  text,
+  decision,
+  countedParts,
+  containment,
+});
+
+export async function alarmDetail(store: StoreReads, id: number, now: number): Promise<AlarmDetail> {
+  const alarm = await store.alarm(id);
+  if (alarm === null) throw unknown('alarm', id, 'id');
+  const { plans } = await store.plantModel();
+  const plan = plans.find(({ streamId }) => streamId === alarm.streamId);
+  return {
+    alarm: await alarmPayload(store, alarm, now),
+    entries: (await store.alarmEntries(id)).map(entryPayload),
+    signals: (await store.signalsOfAlarm(id)).map(signalPayload),
+    // An alarm is raised only where a plan says so, and plans are never removed.
+    reactionPlan: plan!.reactionPlan,
+  };
+}

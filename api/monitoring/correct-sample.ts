@@ -1,0 +1,113 @@
+import { requirePermission } from '../permissions.ts';
+import { conflict, unacceptable, unknown } from '../problem.ts';
+import type { Change, PlantModel, SampleAnswer, SampleCorrection } from '../schemas.ts';
+import type { SampleRow, StoreTransaction } from '../store/store.ts';
+import { sameValues } from './accept-sample.ts';
+import { expectationOf } from './expectation.ts';
+import { judge, newestStands, reachOf, samplesAfter, samplesBefore } from './judge.ts';
+import { measuredValues } from './measured-values.ts';
+import { signalPayload } from './payloads.ts';
+import { sampleAnswer } from './sample-answer.ts';
+import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
+import { personOf, streamContext } from './stream-context.ts';
+import { validateValues } from './validate-sample.ts';
+
+/**
+ * A correction is a new record: the first values stay. The sample and those after it that look back on it are
+ * judged anew; signals that lose their ground are withdrawn, new ones added.
+ */
+export async function correctSample(
+  store: StoreTransaction,
+  plant: PlantModel,
+  sampleId: string,
+  correction: SampleCorrection,
+  personId: string,
+  now: number,
+): Promise<{ readonly answer: SampleAnswer; readonly changes: readonly Change[] }> {
+  requirePermission(personOf(plant, personId), 'correct samples');
+  const id = correction.id.toLowerCase();
+  const sample = await store.sample(sampleId);
+  if (sample === null) throw unknown('sample', sampleId, 'id');
+  const earlier = await store.correction(id);
+  if (earlier !== null) {
+    const same =
+      earlier.sampleId === sample.id &&
+      earlier.revision === correction.revision + 1 &&
+      earlier.reason === correction.reason &&
+      sameValues(earlier, correction);
+    if (same) return { answer: earlier.answer, changes: [] };
+    throw conflict('id', `Another correction is stored under the id ${id}; give each one an id of its own.`);
+  }
+  if (correction.revision !== sample.revision) {
+    throw conflict(
+      'revision',
+      `The sample is at revision ${sample.revision}, not ${correction.revision}; look at its newest values, then correct those.`,
+    );
+  }
+  const context = streamContext(plant, sample.streamId, sample.modelId);
+  validateValues(correction, context);
+  if (sameValues(sample, correction)) {
+    const field = correction.readings === undefined ? 'count' : 'readings';
+    throw unacceptable(field, 'equals what is stored already; there is nothing to correct.');
+  }
+  return storeCorrection(store, context, sample, { ...correction, id }, personId, now);
+}
+
+async function storeCorrection(
+  store: StoreTransaction,
+  context: ReturnType<typeof streamContext>,
+  sample: SampleRow,
+  correction: SampleCorrection,
+  personId: string,
+  now: number,
+): Promise<{ readonly answer: SampleAnswer; readonly changes: readonly Change[] }> {
+  const { stream, modelId, specification, settings } = context;
+  const limits = await store.limitsAt(stream.id, modelId, sample.takenAt);
+  const values = measuredValues(correction, specification, expectationOf(context, limits));
+  const { size, mean, range, standardDeviation } = values;
+  const { id: sampleId, no, takenAt } = sample;
+  const revised = { id: sampleId, no, takenAt, size, mean, range, standardDeviation };
+
+  const changes: Change[] = [{ kind: 'sample', streamId: stream.id, sampleId }];
+  let judgement: Awaited<ReturnType<typeof judge>> | null = null;
+  let alarmId: number | null = null;
+  if (settings !== null && limits !== null) {
+    const reach = reachOf(context);
+    const before = await samplesBefore(store, context, limits, sample, reach);
+    const after = await samplesAfter(store, context, limits, sample, reach);
+    const series = [...before, revised, ...after];
+    judgement = await judge(store, context, limits, series, before.length, now);
+    const because = `Sample of ${new Date(takenAt).toISOString()} was corrected: ${correction.reason}`;
+    await withdrawSignals(store, judgement.withdrawn, because, now);
+    const stands = await newestStands(store, context, series, judgement);
+    const settled = await settleAlarm(store, context, judgement.added, stands, now);
+    alarmId = settled.alarmId;
+    changes.push(...settled.changes);
+  }
+  for (const signal of await numbered(store, context, judgement?.added ?? [], alarmId, now)) {
+    await store.addSignal(signal);
+  }
+  const standing = (await store.signalsOfSample(sampleId)).filter(({ withdrawnAt }) => withdrawnAt === null);
+  const answer = sampleAnswer({
+    context,
+    limits,
+    sampleId,
+    revision: correction.revision + 1,
+    storedAt: now,
+    values,
+    evaluation: judgement?.evaluations[0] ?? null,
+    signals: standing.map(signalPayload),
+    alarmId: standing.find((signal) => signal.alarmId !== null)?.alarmId ?? null,
+  });
+  await store.addRevision({
+    ...values,
+    id: correction.id,
+    sampleId,
+    revision: correction.revision + 1,
+    reason: correction.reason,
+    personId,
+    at: now,
+    answer,
+  });
+  return { answer, changes };
+}
