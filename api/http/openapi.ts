@@ -30,6 +30,7 @@ const tags = [
 const refusals: Readonly<Record<number, string>> = {
   400: 'Malformed JSON',
   401: 'The header Runtrue-Person is missing or names nobody',
+  403: 'The person who acts may not do this',
   404: 'Something named in the request does not exist',
   409: 'It contradicts what is stored',
   413: 'The body is too large',
@@ -75,7 +76,7 @@ export function openApiDocument(version: string) {
     const signedAtTimes = signed === true || signedLater.has(key);
     const statuses = [
       ...(body === undefined ? [] : [400]),
-      ...(signedAtTimes ? [401] : []),
+      ...(signedAtTimes ? [401, 403] : []),
       ...(params || query || body ? [404] : []),
       ...(body === undefined ? [] : [409, 413, 415]),
       422,

@@ -23,7 +23,7 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
   /** `cutOff` breaks the connection of a reader that has fallen behind. */
   const open = (reader: AbortSignal, cutOff: () => void): Response => {
     const encoder = new TextEncoder();
-    let end = (): void => {};
+    let letGo = (): void => {};
     const body = new ReadableStream<Uint8Array>(
       {
         start(controller) {
@@ -33,25 +33,27 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
             end();
             cutOff();
           };
-          const heartbeat = setInterval(() => send(': still here\n\n'), HEARTBEAT_MILLISECONDS);
-          heartbeat.unref();
-          end = () => {
-            end = () => {};
-            clearInterval(heartbeat);
-            readers.delete(send);
-            reader.removeEventListener('abort', stop);
-            stopping.removeEventListener('abort', stop);
+          const end = (): void => {
+            letGo();
             controller.close();
           };
-          const stop = (): void => end();
-          reader.addEventListener('abort', stop, { once: true });
-          stopping.addEventListener('abort', stop, { once: true });
+          const heartbeat = setInterval(() => send(': still here\n\n'), HEARTBEAT_MILLISECONDS);
+          heartbeat.unref();
+          letGo = () => {
+            clearInterval(heartbeat);
+            readers.delete(send);
+            reader.removeEventListener('abort', end);
+            stopping.removeEventListener('abort', end);
+          };
+          reader.addEventListener('abort', end, { once: true });
+          stopping.addEventListener('abort', end, { once: true });
           readers.add(send);
           send('retry: 2000\n: connected\n\n');
           if (reader.aborted || stopping.aborted) end();
         },
+        // Closed already by whoever cancels.
         cancel() {
-          end();
+          letGo();
         },
       },
       new ByteLengthQueuingStrategy({ highWaterMark: MAX_WAITING_BYTES }),

@@ -93,6 +93,13 @@ export function openApp({
     stopping: stopping.signal,
   });
   const fetch = async (request: Request): Promise<Response> => app.fetch(request);
+  /** What the log says, where an answer should have come and did not. */
+  const send = async (request: Request): Promise<Response> => {
+    const before = logged.length;
+    const response = await fetch(request);
+    expect(logged.slice(before)).toEqual([]);
+    return response;
+  };
   return {
     app,
     store,
@@ -104,7 +111,7 @@ export function openApp({
     logged,
     fetch,
     call: async <K extends EndpointKey>(key: K, sent?: Sent<K>, person: string | null = 'kim') =>
-      answerOf(key, await fetch(requestTo(key, sent as Loose, person))),
+      answerOf(key, await send(requestTo(key, sent as Loose, person))),
     refused: async (key: EndpointKey, sent?: Loose, person: string | null = 'kim') =>
       problemOf(await fetch(requestTo(key, sent, person))),
     close: async (): Promise<void> => {

@@ -1,0 +1,159 @@
+/** The built server as a process: how it starts, refuses to start, and stops. */
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { connect } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import { afterAll, describe, expect, it } from 'vitest';
+import { nodeVersionProblem } from '../../api/node-version.ts';
+import { startServer } from '../browser/server.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'runtrue-start-'));
+afterAll(() => rmSync(folder, { recursive: true }));
+
+const main = new URL('../../dist/server/main.js', import.meta.url).pathname;
+const runToEnd = (environment: Record<string, string>): Promise<{ code: number | null; printed: string }> =>
+  new Promise((done) => {
+    const child = spawn(process.execPath, [main], { env: { ...process.env, ...environment } });
+    let printed = '';
+    for (const output of [child.stdout, child.stderr]) {
+      output.on('data', (chunk) => {
+        printed += chunk;
+      });
+    }
+    child.once('exit', (code) => done({ code, printed: printed.trim() }));
+  });
+
+describe('the version of Node.js', () => {
+  it.each(['20.19.0', '20.19.1', '20.20.0', '22.0.0', '24.3.1'])('is good with %s', (version) =>
+    expect(nodeVersionProblem(version)).toBeNull(),
+  );
+  it.each(['20.18.9', '18.20.4', '16.0.0', '4.9.1'])('is too old with %s', (version) =>
+    expect(nodeVersionProblem(version)).toBe(`Runtrue needs Node.js 20.19.0 or newer; this is ${version}.`),
+  );
+});
+
+describe('a server that cannot start says why in one sentence', () => {
+  it.each<[string, Record<string, string>, RegExp]>([
+    [
+      'a port that is none',
+      { PORT: '70000' },
+      /^PORT must be a whole number from 0 to 65535, not "70000"\.$/,
+    ],
+    [
+      'a host that is not here',
+      { PORT: '0', HOST: '192.0.2.1' },
+      /^Cannot listen on 192\.0\.2\.1 .*check HOST and PORT\.$/,
+    ],
+    [
+      'a folder that cannot be made',
+      { PORT: '0', DATA_DIR: '/proc/nowhere' },
+      /^The data folder \/proc\/nowhere cannot be written .*DATA_DIR/,
+    ],
+  ])('%s', async (_, environment, sentence) => {
+    const { code, printed } = await runToEnd({ DATA_DIR: folder, ...environment });
+    expect(printed).toMatch(sentence);
+    expect(printed.split('\n')).toHaveLength(1);
+    expect(code).toBe(1);
+  });
+
+  it.each<[string, (file: string) => void, string]>([
+    [
+      'a database newer than the program',
+      (file) => {
+        const database = new Database(file);
+        database.pragma('user_version = 999');
+        database.close();
+      },
+      'schema 999',
+    ],
+    [
+      'a file that is no database',
+      (file) => writeFileSync(file, 'Measured by hand, see the binder.'.repeat(100)),
+      'not a database',
+    ],
+  ])('%s', async (_, make, words) => {
+    const data = mkdtempSync(join(folder, 'data-'));
+    make(join(data, 'plant.sqlite'));
+    const { code, printed } = await runToEnd({ PORT: '0', DATA_DIR: data });
+    expect(printed).toContain(words);
+    expect(printed.split('\n')).toHaveLength(1);
+    expect(code).toBe(1);
+  });
+});
+
+describe('a running server', () => {
+  it('finishes what is under way, ends event streams and stops with code 0 within two seconds', async () => {
+    const server = await startServer({ program: 'main', dataFolder: mkdtempSync(join(folder, 'data-')) });
+    const { hostname, port } = new URL(server.address);
+    const stream = await fetch(`${server.address}/api/stream`);
+    expect((await fetch(`${server.address}/api/health`)).status).toBe(200);
+
+    // A request of which half has arrived.
+    const body = JSON.stringify({ record: { id: 'kim', name: 'Kim', role: 'tech' } });
+    const socket = connect(Number(port), hostname);
+    let answer = '';
+    socket.on('data', (chunk) => {
+      answer += chunk.toString();
+    });
+    socket.write(
+      `PUT /api/people/kim HTTP/1.1\r\nHost: ${hostname}\r\nContent-Type: application/json\r\n` +
+        `Content-Length: ${body.length}\r\n\r\n${body.slice(0, 10)}`,
+    );
+    await new Promise((done) => setTimeout(done, 100));
+
+    const began = performance.now();
+    const ended = server.stop();
+    await new Promise((done) => setTimeout(done, 100));
+    socket.write(body.slice(10));
+    expect(await ended).toBe(0);
+    expect(performance.now() - began).toBeLessThan(2000);
+    expect(answer).toContain('200 OK');
+    expect(answer).toContain('{"ok":true}');
+    expect(await stream.text()).toContain('connected');
+  });
+
+  it('is stopped within two seconds even by a request that never ends', async () => {
+    const server = await startServer({ program: 'main', dataFolder: mkdtempSync(join(folder, 'data-')) });
+    const { hostname, port } = new URL(server.address);
+    const socket = connect(Number(port), hostname);
+    socket.on('error', () => undefined);
+    socket.write(
+      `PUT /api/people/kim HTTP/1.1\r\nHost: ${hostname}\r\nContent-Type: application/json\r\nContent-Length: 100\r\n\r\n{`,
+    );
+    await new Promise((done) => setTimeout(done, 100));
+    const began = performance.now();
+    expect(await server.stop()).toBe(0);
+    expect(performance.now() - began).toBeLessThan(2000);
+  });
+
+  it('holds no more of a large body than it takes, and says so before the body has ended', async () => {
+    const server = await startServer({ program: 'main', dataFolder: mkdtempSync(join(folder, 'data-')) });
+    const { hostname, port } = new URL(server.address);
+    const socket = connect(Number(port), hostname);
+    socket.on('error', () => undefined);
+    let answer = '';
+    socket.on('data', (chunk) => {
+      answer += chunk.toString();
+    });
+    const closed = new Promise((done) => socket.once('close', done));
+    socket.write(
+      `PUT /api/people/kim HTTP/1.1\r\nHost: ${hostname}\r\nContent-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n`,
+    );
+    const chunk = `10000\r\n${' '.repeat(65_536)}\r\n`;
+    let sent = 0;
+    while (!answer.includes('413') && sent < 1000) {
+      sent += 1;
+      if (!socket.write(chunk)) {
+        await Promise.race([new Promise((done) => socket.once('drain', done)), closed]);
+      }
+      await new Promise((done) => setImmediate(done));
+    }
+    expect(answer).toContain('HTTP/1.1 413');
+    expect(answer).toContain('application/problem+json');
+    expect(answer.toLowerCase()).toContain('connection: close');
+    await closed;
+    expect(await server.stop()).toBe(0);
+  });
+});
