@@ -202,11 +202,14 @@ export class SqliteReads implements StoreReads {
   async revisions(sampleId: string): Promise<readonly RevisionRow[]> {
     const rows = this.#all<StoredValues & Omit<RevisionRow, keyof MeasuredValues>>(
       `select 1 as revision, null as reason, person_id as personId, stored_at as at, ${valueColumns}
-       from samples where id = ?1
+       from samples where id = ?
        union all
        select revision, reason, person_id as personId, at, ${valueColumns}
-       from sample_revisions where sample_no = (select no from samples where id = ?1)
+       from sample_revisions where sample_no = (select no from samples where id = ?)
        order by revision`,
+      uuidBytes(sampleId),
+      uuidBytes(sampleId),
+      uuidBytes(sampleId),
       uuidBytes(sampleId),
     );
     return rows.map((row) => ({
@@ -504,15 +507,18 @@ export class SqliteReads implements StoreReads {
 
   async events(lineId: string, period: Period): Promise<EventRow[]> {
     const rows = this.#all<Stored<EventRow, 'id'>>(
-      `${eventSelect} where line_id = ?1 and at between ?2 and ?3
+      `${eventSelect} where line_id = ? and at between ? and ?
        union all
-       ${eventSelect} where line_id = ?1 and kind = 'stoppage' and at < ?2
+       ${eventSelect} where line_id = ? and kind = 'stoppage' and at < ?
          and (coalesce(events.until, event_ends.until) is null
-              or coalesce(events.until, event_ends.until) > ?2)
+              or coalesce(events.until, event_ends.until) > ?)
        order by at, recordedAt`,
       lineId,
       period.from,
       period.to,
+      lineId,
+      period.from,
+      period.from,
     );
     return rows.map(eventRow);
   }
