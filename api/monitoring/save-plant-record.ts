@@ -1,5 +1,5 @@
 import { requirePermission } from '../permissions.ts';
-import { unacceptable, unknown } from '../problem.ts';
+import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Characteristic, PlantModel } from '../schemas.ts';
 import type { StoreTransaction } from '../store/store.ts';
 import type { PlantRecord } from './monitoring.ts';
@@ -110,7 +110,7 @@ async function refuseWithSamples(
 ): Promise<void> {
   for (const streamId of streamIds) {
     if ((await store.latestSample(streamId)) !== null) {
-      throw unacceptable(
+      throw conflict(
         `record.${field}`,
         `must stay "${before}": stream "${streamId}" has samples that were stored with it. Add a new record instead.`,
       );
