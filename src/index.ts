@@ -1,5 +1,37 @@
 /** The public face of the statistics core: what is exported here is documented and stable, the rest is private. */
 
+// capability/
+export {
+  type Capability,
+  type CapabilityIndex,
+  type CapabilityOptions,
+  capability,
+} from './capability/capability.ts';
+export {
+  type CapabilityVerdict,
+  type CapabilityVerdictInput,
+  type CapabilityVerdictOptions,
+  capabilityVerdict,
+  type Stability,
+} from './capability/capability-verdict.ts';
+export {
+  estimateNeeded,
+  type IndexInterval,
+  type IndexIntervalMethod,
+  type IndexIntervalOptions,
+  oneSidedIndexInterval,
+  smallestIndexInterval,
+  targetIndexInterval,
+  toleranceIndexInterval,
+} from './capability/index-interval.ts';
+export type { ExpectedNonconforming } from './capability/normal-indices.ts';
+export {
+  type DistributionPercentiles,
+  type PercentileIndices,
+  percentileIndices,
+} from './capability/percentile-indices.ts';
+export type { SpecificationLimits } from './capability/specification.ts';
+
 // charts/
 export type {
   ChartKind,
@@ -23,6 +55,12 @@ export {
   type PointEvaluation,
   windowLength,
 } from './charts/evaluate-newest.ts';
+export {
+  type EvaluateReadingsOptions,
+  evaluateReadings,
+  type ReadingsColumns,
+  type ReadingsEvaluation,
+} from './charts/evaluate-readings.ts';
 export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
@@ -35,6 +73,13 @@ export {
 } from './decision/question-value.ts';
 export { type SampleVerdict, type SampleVerdictInput, sampleVerdict } from './decision/sample-verdict.ts';
 export { singleValueStandardDeviation } from './decision/single-value-standard-deviation.ts';
+// distribution-fit/
+export {
+  type AndersonDarling,
+  andersonDarling,
+  andersonDarlingCriticalValues,
+  andersonDarlingPValue,
+} from './distribution-fit/anderson-darling.ts';
 // run-rules/
 export { findSignals } from './run-rules/find-signals.ts';
 export {
