@@ -1,0 +1,303 @@
+import type { ChartConfiguration, ChartDataset } from 'chart.js';
+import type { AnnotationOptions } from 'chartjs-plugin-annotation';
+import type { ControlLimits } from '../../src/charts/control-chart.ts';
+import type { ChartColours } from './chart-colours.ts';
+import type { NumberedPoint } from './signal-numbers.ts';
+import { thinForWidth } from './thin-for-width.ts';
+import type { VisibleRange } from './visible-range.ts';
+
+/** One chart's points, in sample order; every list has one entry a point. */
+export interface ChartSeries {
+  /** Axis title, with the unit. */
+  readonly title: string;
+  readonly values: readonly (number | null)[];
+  readonly limits: readonly (ControlLimits | null)[];
+  /** Strictly outside the control limits. */
+  readonly beyond: readonly boolean[];
+  /** Numbers that lead from a point to the list of signals. */
+  readonly signalNumbers: ReadonlyMap<number, string>;
+  /** Where another version of the limits begins. */
+  readonly versionStarts: readonly { readonly index: number; readonly label: string }[];
+  /** false: the limits were computed from the period shown and nobody has frozen them. */
+  readonly frozen: boolean;
+}
+
+/** How much is shown, and where. */
+export interface ChartView {
+  readonly range: VisibleRange;
+  readonly chosen: number | null;
+  readonly width: number;
+  readonly height: number;
+}
+
+export interface ChartWords {
+  readonly value: (value: number) => string;
+  /** Lines of a time label. */
+  readonly time: (index: number) => string[];
+}
+
+interface Place {
+  x: number;
+  y: number;
+}
+type Dataset = ChartDataset<'line', Place[]>;
+export type LineConfiguration = ChartConfiguration<'line', Place[]>;
+
+/** Both charts leave the same room at the left, so that a point stands under its point. */
+export const LEFT = 76;
+/** Room at the right for the names of the lines; a narrow screen names them below the charts instead. */
+export const marginForNames = (width: number): number => (width < 640 ? 12 : 188);
+
+/** Where the names of the limits are written, unless two would touch. */
+const NAME_HEIGHT = 18;
+
+/** Everything that Chart.js draws of one control chart, from data alone. */
+export function controlChartConfiguration(
+  series: ChartSeries,
+  view: ChartView,
+  words: ChartWords,
+  colours: ChartColours,
+): LineConfiguration {
+  const { range } = view;
+  const right = marginForNames(view.width);
+  const columns = Math.max(40, Math.floor(view.width - LEFT - right));
+  const drawn = thinForWidth(series.values, {
+    ...range,
+    columns,
+    keep: (index) =>
+      series.beyond[index] === true || series.signalNumbers.has(index) || index === view.chosen,
+  });
+  const limitLines = (['lowerControlLimit', 'centerLine', 'upperControlLimit'] as const).map((line) =>
+    limitLine(
+      series.limits.map((limits) => limits?.[line] ?? null),
+      range,
+      columns,
+    ),
+  );
+  const bounds = valueBounds(series, drawn, limitLines);
+  const place = (index: number): Place => ({ x: index, y: series.values[index] ?? Number.NaN });
+
+  const line = (label: string, data: Place[], style: Partial<Dataset>): Dataset => ({
+    label,
+    data,
+    pointRadius: 0,
+    borderWidth: 2,
+    borderColor: colours.process,
+    ...style,
+  });
+  const dash = series.frozen ? [] : [7, 5];
+  const dense = drawn.length > columns / 3;
+  const datasets: Dataset[] = [
+    line('lower control limit', limitLines[0]!, { borderDash: dash }),
+    line('center line', limitLines[1]!, { borderWidth: 1, borderColor: colours.inkSoft, borderDash: dash }),
+    line('upper control limit', limitLines[2]!, { borderDash: dash }),
+    line('points', drawn.map(place), {
+      borderWidth: 1,
+      borderColor: colours.inkSoft,
+      pointRadius: dense ? 0 : 3,
+      pointBackgroundColor: colours.ink,
+      pointBorderWidth: 0,
+    }),
+    line('outside the control limits', drawn.filter((index) => series.beyond[index] === true).map(place), {
+      showLine: false,
+      pointStyle: 'rectRot',
+      pointRadius: 5,
+      pointBackgroundColor: colours.call,
+      pointBorderColor: colours.surface,
+    }),
+    line(
+      'signals',
+      drawn
+        .filter((index) => series.signalNumbers.has(index) && series.values[index] !== null)
+        .map((index): NumberedPoint => ({ ...place(index), text: series.signalNumbers.get(index)! })),
+      {
+        showLine: false,
+        pointRadius: 8,
+        pointBorderWidth: 2,
+        pointBorderColor: colours.call,
+        pointBackgroundColor: 'transparent',
+      },
+    ),
+    line('chosen point', view.chosen === null ? [] : [place(view.chosen)], {
+      showLine: false,
+      pointStyle: 'rect',
+      pointRadius: 11,
+      pointBorderWidth: 3,
+      pointBorderColor: colours.focus,
+      pointBackgroundColor: 'transparent',
+    }),
+  ];
+
+  return {
+    type: 'line',
+    data: { datasets },
+    options: {
+      animation: false,
+      responsive: false,
+      normalized: true,
+      parsing: false,
+      spanGaps: false,
+      events: [],
+      color: colours.ink,
+      font: { family: colours.font, size: 14 },
+      layout: { padding: { top: 10, right } },
+      scales: {
+        x: {
+          type: 'linear',
+          min: range.first - 0.5,
+          max: range.last + 0.5,
+          grid: { display: false },
+          border: { color: colours.grid },
+          afterBuildTicks: (axis) => {
+            axis.ticks = timeTicks(range, columns).map((value) => ({ value }));
+          },
+          ticks: {
+            color: colours.inkSoft,
+            autoSkip: false,
+            maxRotation: 0,
+            callback: (value) => words.time(Number(value)),
+          },
+        },
+        y: {
+          type: 'linear',
+          ...bounds,
+          title: { display: true, text: series.title, color: colours.ink },
+          grid: { color: colours.grid },
+          border: { display: false },
+          ticks: {
+            color: colours.inkSoft,
+            maxTicksLimit: 7,
+            callback: (value) => words.value(Number(value)),
+          },
+          afterFit: (axis) => {
+            axis.width = LEFT;
+          },
+        },
+      },
+      plugins: {
+        annotation: {
+          clip: false,
+          animations: {},
+          annotations: [
+            ...versionLines(series, range, colours),
+            ...chosenLine(view, colours),
+            ...(right > 100 ? lineNames(series, view, bounds, words, colours) : []),
+          ],
+        },
+      },
+    },
+  };
+}
+
+/** A stepped line: each point's limit reaches half-way to its neighbours. NaN breaks the line. */
+export function limitLine(values: readonly (number | null)[], range: VisibleRange, columns: number): Place[] {
+  const indices = thinForWidth(values, { ...range, columns, keep: () => false });
+  const line: Place[] = [];
+  indices.forEach((index, step) => {
+    const y = values[index] ?? Number.NaN;
+    const end = (indices[step + 1] ?? range.last + 1) - 0.5;
+    const previous = line.at(-1);
+    if (previous !== undefined && Object.is(previous.y, y)) previous.x = end;
+    else line.push({ x: index - 0.5, y }, { x: end, y });
+  });
+  return line.some((corner) => !Number.isNaN(corner.y)) ? line : [];
+}
+
+/** Places of the time labels: even steps of samples, as many as fit. */
+export function timeTicks(range: VisibleRange, columns: number): number[] {
+  const fit = Math.max(2, Math.floor(columns / 120));
+  const step = Math.max(1, Math.ceil((range.last - range.first + 1) / fit));
+  const ticks: number[] = [];
+  for (let index = range.first + Math.floor(step / 2); index <= range.last; index += step) ticks.push(index);
+  return ticks;
+}
+
+function valueBounds(series: ChartSeries, drawn: readonly number[], lines: readonly Place[][]) {
+  let min = Number.POSITIVE_INFINITY;
+  let max = Number.NEGATIVE_INFINITY;
+  const include = (value: number): void => {
+    if (value < min) min = value;
+    if (value > max) max = value;
+  };
+  for (const index of drawn) if (series.values[index] !== null) include(series.values[index] as number);
+  for (const line of lines) for (const corner of line) if (!Number.isNaN(corner.y)) include(corner.y);
+  if (min > max) return { min: 0, max: 1 };
+  const room = max > min ? (max - min) * 0.1 : Math.max(Math.abs(max) * 0.01, 1e-6);
+  // A range or a standard deviation never falls below 0, and neither does its axis.
+  return { min: min >= 0 && min < room * 3 ? 0 : min - room, max: max + room };
+}
+
+function versionLines(series: ChartSeries, range: VisibleRange, colours: ChartColours): AnnotationOptions[] {
+  return series.versionStarts
+    .filter(({ index }) => index > range.first && index <= range.last)
+    .map(({ index, label }) => ({
+      type: 'line' as const,
+      scaleID: 'x',
+      value: index - 0.5,
+      borderColor: colours.process,
+      borderWidth: 1,
+      borderDash: [2, 4],
+      label: {
+        display: true,
+        content: label,
+        position: 'start' as const,
+        rotation: 0,
+        padding: 3,
+        borderRadius: 0,
+        backgroundColor: colours.processSoft,
+        color: colours.ink,
+        font: { family: colours.font, size: 13, weight: 'normal' as const },
+      },
+    }));
+}
+
+function chosenLine(view: ChartView, colours: ChartColours): AnnotationOptions[] {
+  const { chosen, range } = view;
+  if (chosen === null || chosen < range.first || chosen > range.last) return [];
+  return [
+    {
+      type: 'line',
+      scaleID: 'x',
+      value: chosen,
+      borderColor: colours.focus,
+      borderWidth: 1,
+      drawTime: 'beforeDatasetsDraw',
+    },
+  ];
+}
+
+/** Names and values of the newest visible limits, in the margin where nothing hides them. */
+function lineNames(
+  series: ChartSeries,
+  view: ChartView,
+  bounds: { min: number; max: number },
+  words: ChartWords,
+  colours: ChartColours,
+): AnnotationOptions[] {
+  const limits = series.limits[view.range.last];
+  if (limits === null || limits === undefined) return [];
+  const pixelsPerUnit = (view.height - 60) / (bounds.max - bounds.min);
+  const written: number[] = [];
+  const names: AnnotationOptions[] = [];
+  for (const [name, value] of [
+    ['upper control limit', limits.upperControlLimit],
+    ['lower control limit', limits.lowerControlLimit],
+    ['center line', limits.centerLine],
+  ] as const) {
+    if (value === null) continue;
+    if (written.some((other) => Math.abs(other - value) * pixelsPerUnit < NAME_HEIGHT)) continue;
+    written.push(value);
+    names.push({
+      type: 'label',
+      xValue: view.range.last + 0.5,
+      yValue: value,
+      position: { x: 'start', y: 'center' },
+      content: `${name} ${words.value(value)}`,
+      color: name === 'center line' ? colours.inkSoft : colours.process,
+      font: { family: colours.font, size: 13 },
+      padding: 3,
+      xAdjust: 2,
+    });
+  }
+  return names;
+}

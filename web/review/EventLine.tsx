@@ -1,0 +1,48 @@
+import type { PlantEvent } from '../../api/schemas.ts';
+import type { VisibleRange } from '../charts/visible-range.ts';
+import { formatDateTime } from '../format.ts';
+import { utcOffsetMinutes } from '../plant.ts';
+import { eventMarks } from './event-line.ts';
+import { eventSymbols } from './words.ts';
+
+/** What happened at the line, under the points that it may explain. */
+export function EventLine({
+  events,
+  times,
+  range,
+  width,
+  choose,
+}: {
+  events: readonly PlantEvent[];
+  times: readonly number[];
+  range: VisibleRange;
+  width: number;
+  choose: (index: number) => void;
+}) {
+  const marks = eventMarks(events, times, range, width);
+  if (marks.length === 0) return null;
+  return (
+    <ul class="event-line" aria-label="Events at the line">
+      {marks.map((mark) => (
+        <li key={mark.events[0]!.id} style={{ left: `${mark.left}px` }}>
+          <button
+            type="button"
+            title={mark.events.map(eventSentence).join('\n')}
+            aria-label={mark.events.map(eventSentence).join('; ')}
+            onClick={() => choose(mark.index)}
+          >
+            {mark.events.length === 1 ? eventSymbols[mark.events[0]!.kind] : mark.events.length}
+          </button>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** One event on one line: when, what, which coil or model, what was noted. */
+export function eventSentence(event: PlantEvent): string {
+  const until =
+    event.until === null ? '' : ` until ${formatDateTime(event.until, utcOffsetMinutes.value).slice(11)}`;
+  const what = [event.kind, event.lot ?? event.modelId ?? ''].filter(Boolean).join(' ');
+  return `${formatDateTime(event.at, utcOffsetMinutes.value)}${until} ${what}${event.text === '' ? '' : `: ${event.text}`}`;
+}

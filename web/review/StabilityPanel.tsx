@@ -1,0 +1,104 @@
+import { formatCount, formatDateTime, formatNumber } from '../format.ts';
+import { peopleById, utcOffsetMinutes } from '../plant.ts';
+import type { StabilityCount } from './assessment.ts';
+import { SignalList } from './SignalList.tsx';
+import type { Study } from './study.ts';
+import { chartNames, ruleWords } from './words.ts';
+
+/** Is it stable? Signals by rule, how many chance alone gives, and who approved the limits that judge. */
+export function StabilityPanel({
+  study,
+  stability,
+  choose,
+}: {
+  study: Study;
+  stability: StabilityCount | null;
+  choose: (index: number) => void;
+}) {
+  const names = chartNames[study.kind];
+  return (
+    <section class="panel" aria-labelledby="stability-title">
+      <h2 id="stability-title">Is it stable?</h2>
+      {stability === null ? (
+        <p>No sample of this period was judged by control limits.</p>
+      ) : (
+        <>
+          <p>
+            <strong>
+              {formatCount(stability.signals)} {stability.signals === 1 ? 'signal' : 'signals'}
+            </strong>{' '}
+            on {formatCount(stability.points)} samples. With nothing wrong, chance alone puts{' '}
+            {formatNumber(stability.expectedFalseSignals, 1)} points of the two charts outside their control
+            limits (0.27 % of the points; charts of spread somewhat more).
+            {stability.furtherRules &&
+              ' The further rules in use add false signals that are not in this number.'}
+            {stability.withdrawn > 0 &&
+              ` ${stability.withdrawn} withdrawn after corrections are not counted.`}
+          </p>
+          {stability.byRule.length > 0 && (
+            <table>
+              <caption>Signals by rule</caption>
+              <thead>
+                <tr>
+                  <th scope="col">Chart</th>
+                  <th scope="col">Rule</th>
+                  <th scope="col" class="number">
+                    Signals
+                  </th>
+                </tr>
+              </thead>
+              <tbody>
+                {stability.byRule.map(({ chart, rule, count }) => (
+                  <tr key={`${chart} ${rule}`}>
+                    <td>{names[chart]}</td>
+                    <td>{ruleWords[rule]}</td>
+                    <td class="number">{formatCount(count)}</td>
+                  </tr>
+                ))}
+              </tbody>
+            </table>
+          )}
+        </>
+      )}
+      <LimitsInUse study={study} />
+      <h3>Signals</h3>
+      <SignalList study={study} choose={choose} />
+    </section>
+  );
+}
+
+function LimitsInUse({ study }: { study: Study }) {
+  if (study.limitsFrom === 'none')
+    return <p>There are no control limits, and too little data to compute any.</p>;
+  if (study.limitsFrom === 'period')
+    return (
+      <p>
+        <strong>Nobody has frozen control limits yet.</strong> Those drawn (dashed) are computed from the
+        period shown, so they cannot show what disturbed all of it.
+      </p>
+    );
+  const used = new Set(study.points.map((point) => point.sample.limitsVersion));
+  return (
+    <>
+      <h3>Limits that judged this period</h3>
+      <ul class="plain">
+        {used.has(null) && <li>Some samples were taken before any limits were in force.</li>}
+        {study.versions
+          .filter((version) => used.has(version.version))
+          .map((version) => (
+            <li key={version.version}>
+              <strong>
+                Version {version.version}, {version.status}
+              </strong>
+              , in force from {formatDateTime(version.effectiveFrom, utcOffsetMinutes.value)}, frozen by{' '}
+              {peopleById.value.get(version.personId)?.name ?? version.personId}: {version.reason} (
+              {version.subgroupsUsed > 0
+                ? `from ${formatCount(version.subgroupsUsed)} samples, ${formatCount(version.readingsUsed)} readings`
+                : 'from given values'}
+              )
+            </li>
+          ))}
+      </ul>
+    </>
+  );
+}

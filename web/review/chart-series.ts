@@ -1,0 +1,27 @@
+import type { ChartSeries } from '../charts/control-chart-configuration.ts';
+import type { Study } from './study.ts';
+import { capitalised, chartNames } from './words.ts';
+
+/** One of the two charts of a study, as the shared chart code wants it. */
+export function chartSeries(study: Study, chart: 'location' | 'spread', unit: string): ChartSeries {
+  const names = chartNames[study.kind];
+  const numbers = new Map<number, string>();
+  for (const signal of study.signals) {
+    if (signal.chart !== chart || signal.withdrawn) continue;
+    const others = numbers.get(signal.index);
+    numbers.set(signal.index, others === undefined ? String(signal.number) : `${others}, ${signal.number}`);
+  }
+  const name = chart === 'location' ? names.locationValue : names.spreadValue;
+  return {
+    title: `${capitalised(name)} [${unit}]`,
+    values: study.points.map((point) => point[chart].value),
+    limits: study.points.map((point) => point[chart].limits),
+    beyond: study.points.map((point) => point[chart].beyond),
+    signalNumbers: numbers,
+    versionStarts: study.versionStarts.map(({ index, version }) => ({
+      index,
+      label: version === null ? 'no limits' : `limits version ${version}`,
+    })),
+    frozen: study.limitsFrom !== 'period',
+  };
+}
