@@ -209,8 +209,6 @@ export class SqliteReads implements StoreReads {
        order by revision`,
       uuidBytes(sampleId),
       uuidBytes(sampleId),
-      uuidBytes(sampleId),
-      uuidBytes(sampleId),
     );
     return rows.map((row) => ({
       ...measured(row),
