@@ -33,6 +33,7 @@ export {
 export type { SpecificationLimits } from './capability/specification.ts';
 
 // charts/
+export type { ChartOptions, SubgroupChartOptions } from './charts/chart-pair.ts';
 export type {
   ChartKind,
   ChartPair,
@@ -61,6 +62,15 @@ export {
   type ReadingsColumns,
   type ReadingsEvaluation,
 } from './charts/evaluate-readings.ts';
+export {
+  type IndividualsAndMovingRangeChartOptions,
+  individualsAndMovingRangeChart,
+} from './charts/individuals-and-moving-range-chart.ts';
+export { meanAndRangeChart } from './charts/mean-and-range-chart.ts';
+export {
+  type MeanAndStandardDeviationChartOptions,
+  meanAndStandardDeviationChart,
+} from './charts/mean-and-standard-deviation-chart.ts';
 export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
@@ -91,6 +101,7 @@ export {
 export { type SignalDescription, signalSentence } from './run-rules/signal-sentence.ts';
 // samples/
 export { type ChartFactors, chartFactors } from './samples/chart-factors.ts';
+export { lagOneAutocorrelation } from './samples/lag-one-autocorrelation.ts';
 export { movingRanges } from './samples/moving-ranges.ts';
 export type { Subgroup, SubgroupStatistics } from './samples/subgroup.ts';
 export { subgroupStatistics } from './samples/subgroup-statistics.ts';
