@@ -13,6 +13,9 @@ const decodeWindows1252 = (bytes: Buffer): string =>
     .toString('latin1')
     .replace(/[\x80-\x9f]/g, (character) => windows1252[character.charCodeAt(0) - 0x80]!);
 
+/** So much is parsed at one go before other requests get their turn. */
+const PIECE_BYTES = 16 * 1024;
+
 /** The text of a file, piece by piece, every line ending written as \n. */
 export async function* decodeText(path: string, encoding: CsvShape['encoding']): AsyncGenerator<string> {
   const decoder = encoding === 'windows-1252' ? null : new TextDecoder(encoding, { fatal: true });
@@ -29,7 +32,7 @@ export async function* decodeText(path: string, encoding: CsvShape['encoding']):
 
   // A piece may end between \r and \n.
   let heldBack = '';
-  for await (const bytes of createReadStream(path)) {
+  for await (const bytes of createReadStream(path, { highWaterMark: PIECE_BYTES })) {
     let text = heldBack + decode(bytes, true);
     heldBack = text.endsWith('\r') ? '\r' : '';
     if (heldBack !== '') text = text.slice(0, -1);

@@ -98,8 +98,10 @@ export function createImports({
     const excess = idle.slice(0, Math.max(0, waiting.size - MAX_WAITING_FILES));
     for (const [id] of new Map([...old, ...excess])) await forget(id);
   };
+  const notRemoved = (error: unknown): void =>
+    log.warn({ err: error }, 'an uploaded file could not be removed');
   const sweeping = setInterval(() => {
-    sweep().catch((error: unknown) => log.warn({ err: error }, 'an uploaded file could not be removed'));
+    sweep().catch(notRemoved);
   }, 3_600_000);
   sweeping.unref();
 
@@ -155,15 +157,16 @@ export function createImports({
         toldAt = performance.now();
         tell({ state: 'running', done, problem: null });
       });
-      file.busy = false;
-      tell({ state: 'done', done: total, problem: null });
-      await files.remove(file.received.path);
     } catch (error) {
       file.busy = false;
       if (!(error instanceof ProblemError)) log.error({ err: error, importId: id }, 'an import failed');
       const reason = error instanceof ProblemError ? error.message : "The server's log tells why.";
       tell({ state: 'failed', done: 0, problem: `Nothing of the file was stored. ${reason}` });
+      return;
     }
+    await files.remove(file.received.path).catch(notRemoved);
+    file.busy = false;
+    tell({ state: 'done', done: total, problem: null });
   };
 
   return {
@@ -232,14 +235,15 @@ export function createImports({
         if (bad !== undefined) {
           const column = bad.column === null ? '' : `, column ${bad.column}`;
           const text = bad.text === '' ? '' : `, "${bad.text}"`;
+          const count = badRows.count();
+          const which = count === 1 ? '1 problem. It is' : `${count} problems. The first is`;
           throw unacceptable(
             'file',
-            `Nothing was stored: the file has ${badRows.count()} problems. The first is in line ${bad.line}${column}${text}: ${bad.problem}.`,
+            `Nothing was stored: the file has ${which} in line ${bad.line}${column}${text}: ${bad.problem}.`,
           );
         }
         const { fresh } = await sortOut(store, mapping, samples);
-        const inOrder = [...fresh].sort((a, b) => a.takenAt - b.takenAt);
-        const submissions = inOrder.map((sample) => submission(sample, mapping));
+        const submissions = fresh.map((sample) => submission(sample, mapping));
         file.progress = { id, state: 'running', done: 0, total: submissions.length, problem: null };
         const answer = file.progress;
         void run(id, file, submissions, { personId, door: 'import' });

@@ -1,5 +1,4 @@
-import { pipeline, Readable } from 'node:stream';
-import { CsvError, type Info, parse } from 'csv-parse';
+import { CsvError, parse } from 'csv-parse';
 import type { CsvShape } from '../schemas.ts';
 import { createBlankCollapser } from './collapse-blanks.ts';
 import { decodeText } from './decode-text.ts';
@@ -36,6 +35,12 @@ function unreadable(error: CsvError, line: number): UnreadableFile {
   return new UnreadableFile(`Line ${line} cannot be read: ${error.message}.`, line);
 }
 
+const tooManyColumns = ({ line, cells }: Row): UnreadableFile =>
+  new UnreadableFile(
+    `Line ${line} has ${cells.length} columns; at most ${MAX_COLUMNS} are read. Is the delimiter right?`,
+    line,
+  );
+
 async function* collapsed(pieces: AsyncIterable<string>): AsyncGenerator<string> {
   const blanks = createBlankCollapser();
   for await (const piece of pieces) yield blanks.next(piece);
@@ -45,40 +50,58 @@ async function* collapsed(pieces: AsyncIterable<string>): AsyncGenerator<string>
  * The rows of CSV text (RFC 4180, with the delimiter given), the header row among them; rows without any text are
  * left out. Holds one piece of text at a time.
  *
- * @throws UnreadableFile at the row from which the text cannot be read any further.
+ * @throws UnreadableFile at the row from which the text cannot be read any further; all rows before it came.
  */
 export async function* parseRows(
   pieces: AsyncIterable<string>,
   delimiter: CsvShape['delimiter'],
 ): AsyncGenerator<Row> {
+  let read: Row[] = [];
+  let lastLine = 0;
   const parser = parse({
     delimiter,
     record_delimiter: '\n',
-    info: true,
     relax_column_count: true,
     relax_quotes: true,
     skip_empty_lines: true,
     max_record_size: MAX_LINE_CHARACTERS,
+    // Taken here, because a stream that fails drops the rows that it read but did not hand out.
+    on_record: (cells: string[], { lines }) => {
+      lastLine = lines;
+      if (cells.length > MAX_COLUMNS || cells.some((cell) => cell.trim() !== '')) {
+        read.push({ line: lines - linesInside(cells), cells });
+      }
+      return null;
+    },
   });
-  // The error comes out of the iteration below.
-  pipeline(Readable.from(delimiter === ' ' ? collapsed(pieces) : pieces), parser, () => {});
-  let lastLine = 0;
-  try {
-    for await (const { record, info } of parser as AsyncIterable<{ record: string[]; info: Info }>) {
-      lastLine = info.lines;
-      if (record.length > MAX_COLUMNS) {
-        const line = info.lines - linesInside(record);
-        throw new UnreadableFile(
-          `Line ${line} has ${record.length} columns; at most ${MAX_COLUMNS} are read. Is the delimiter right?`,
-          line,
-        );
-      }
-      if (record.some((cell) => cell.trim() !== '')) {
-        yield { line: info.lines - linesInside(record), cells: record };
-      }
+  // Each failure also reaches the callback of the write that met it.
+  parser.on('error', () => {});
+  const settle = (act: (done: (error?: Error | null) => void) => void): Promise<CsvError | null> =>
+    new Promise((done, failed) => {
+      act((error) => {
+        if (error instanceof CsvError) done(error);
+        else if (error) failed(error);
+        else done(null);
+      });
+    });
+
+  function* handOut(failure: CsvError | null): Generator<Row> {
+    const rows = read;
+    read = [];
+    for (const row of rows) {
+      if (row.cells.length > MAX_COLUMNS) throw tooManyColumns(row);
+      yield row;
     }
-  } catch (error) {
-    throw error instanceof CsvError ? unreadable(error, lastLine + 1) : error;
+    if (failure !== null) throw unreadable(failure, lastLine + 1);
+  }
+
+  try {
+    for await (const piece of delimiter === ' ' ? collapsed(pieces) : pieces) {
+      yield* handOut(await settle((done) => parser.write(piece, done)));
+    }
+    yield* handOut(await settle((done) => parser.end(done)));
+  } finally {
+    parser.destroy();
   }
 }
 

@@ -56,6 +56,7 @@ class SampleReader {
   /** Samples of a long form, by the text that holds their rows together, in order of appearance. */
   private readonly open = new Map<string, OpenSample>();
   private samplesBegun = 0;
+  private sequenceIsWrong = false;
   private readonly mostReadings: number;
 
   constructor(names: readonly string[], mapping: ImportMapping, surroundings: Surroundings) {
@@ -119,12 +120,14 @@ class SampleReader {
       const takenAt =
         Date.parse(time.first) + Math.round((this.samplesBegun - 1) * time.stepMinutes * 60_000);
       const problem = this.timeProblem(takenAt);
-      if (problem !== null) {
+      if (problem === null) return takenAt;
+      // All further ones are as wrong as the first.
+      if (!this.sequenceIsWrong) {
         const counted = `sample ${this.samplesBegun}, counted on from the first time`;
         this.badRows.add(row.line, null, new Date(takenAt).toISOString(), `${counted}: ${problem}`);
-        return null;
       }
-      return takenAt;
+      this.sequenceIsWrong = true;
+      return null;
     }
     const takenAt = readTime(row.cells[time.column]!, time.format, this.surroundings.utcOffsetMinutes);
     const problem = typeof takenAt === 'number' ? this.timeProblem(takenAt) : takenAt.problem;
