@@ -1,0 +1,209 @@
+import type { AndersonDarling } from '../distribution-fit/anderson-darling.ts';
+import { type Outcome, StatisticsError } from '../errors.ts';
+import { normalQuantile } from '../numerics/normal.ts';
+import type { Capability, CapabilityIndex } from './capability.ts';
+
+/** What the control chart showed over the same readings. */
+export interface Stability {
+  /** Points that were judged against control limits. */
+  readonly points: number;
+  /** Signals at them that no recorded cause explains. */
+  readonly signals: number;
+  /** Signals that the rules in use would give on so many points with nothing wrong. */
+  readonly expectedFalseSignals: number;
+}
+
+export interface CapabilityVerdictInput {
+  readonly capability: Outcome<Capability>;
+  readonly normality: Outcome<AndersonDarling>;
+  /** null: not assessed, for want of control limits. */
+  readonly stability: Stability | null;
+}
+
+export interface CapabilityVerdictOptions {
+  /** Default 1.33. */
+  readonly requiredIndex?: number;
+  /** 'ppk' where the level moves between subgroups with nothing wrong, so that Cpk would flatter. Default 'cpk'. */
+  readonly index?: 'cpk' | 'ppk';
+  /** Readings below which no index is quoted. Default 30, the least of a machine study (ISO 22514-3). */
+  readonly fewestReadings?: number;
+  /** Charted points below which stability counts as not shown. Default 20. */
+  readonly fewestPoints?: number;
+  /** A shape or a count of signals rarer than this by chance is not taken for chance. Default 0.01. */
+  readonly significance?: number;
+}
+
+export interface CapabilityVerdict {
+  readonly level: 'capable' | 'not-proven' | 'not-capable' | 'not-to-be-quoted';
+  readonly requiredIndex: number;
+  /** The index that was judged, with its bounds; null where it may not be quoted. */
+  readonly index: CapabilityIndex | null;
+  readonly reasons: readonly {
+    readonly reason: 'no-index' | 'unstable' | 'stability-unknown' | 'too-few' | 'not-normal';
+    readonly sentence: string;
+  }[];
+  readonly sentence: string;
+  readonly nextStep: string;
+}
+
+/**
+ * May an index be quoted, and does it prove the process good enough? An unstable process has no capability, a
+ * handful of readings no certainty, and the normal formula no meaning for values that are not normal. Where it may
+ * be quoted the bound decides, not the estimate: capable when the lower confidence bound reaches the required
+ * index, not capable when the upper one stays below it, and not proven in between.
+ *
+ * @throws StatisticsError `out-of-range`, naming the field.
+ *
+ * Source: ISO 22514-1, ISO 22514-2 (capability of a process in statistical control); the thresholds are house
+ * rules and can be changed.
+ *
+ * @example
+ * capabilityVerdict({ capability, normality, stability: { points: 25, signals: 0, expectedFalseSignals: 0.07 } }).level;
+ */
+export function capabilityVerdict(
+  { capability, normality, stability }: CapabilityVerdictInput,
+  options: CapabilityVerdictOptions = {},
+): CapabilityVerdict {
+  const {
+    requiredIndex = 1.33,
+    index: chosen = 'cpk',
+    fewestReadings = 30,
+    fewestPoints = 20,
+    significance = 0.01,
+  } = options;
+  check({ requiredIndex, fewestReadings, fewestPoints, significance }, stability);
+
+  const reasons: CapabilityVerdict['reasons'][number][] = [];
+  if (!capability.available) reasons.push({ reason: 'no-index', sentence: capability.message });
+  if (stability === null || stability.points < fewestPoints)
+    reasons.push({
+      reason: 'stability-unknown',
+      sentence:
+        stability === null
+          ? 'No control limits are in force, so nobody knows whether the process is stable.'
+          : `Only ${stability.points} of at least ${fewestPoints} points are charted, too few to call the process stable.`,
+    });
+  else if (chanceOfAtLeast(stability.signals, stability.expectedFalseSignals) < significance)
+    reasons.push({
+      reason: 'unstable',
+      sentence: `The process is not stable: ${stability.signals} signals on ${stability.points} points, where chance explains about ${stability.expectedFalseSignals.toFixed(1)}.`,
+    });
+  if (capability.available && capability.sampleSize < fewestReadings)
+    reasons.push({
+      reason: 'too-few',
+      sentence: `There are ${capability.sampleSize} readings; below ${fewestReadings} no index is quoted.`,
+    });
+  if (!normality.available) {
+    // Too few and no variation are said already.
+    if (capability.available && capability.sampleSize >= fewestReadings)
+      reasons.push({ reason: 'not-normal', sentence: normality.message });
+  } else if (normality.pValue < significance)
+    reasons.push({
+      reason: 'not-normal',
+      sentence: `The values are not normally distributed (Anderson-Darling A* = ${normality.adjustedStatistic.toFixed(2)}, ${chance(normality.pValue)}).`,
+    });
+
+  if (!capability.available || reasons.length > 0)
+    return {
+      level: 'not-to-be-quoted',
+      requiredIndex,
+      index: null,
+      reasons,
+      sentence: `No index may be quoted. ${reasons.map(({ sentence }) => sentence).join(' ')}`,
+      nextStep: nextStepToAnIndex(reasons.map(({ reason }) => reason)),
+    };
+
+  const index = capability[chosen];
+  const name = chosen === 'cpk' ? 'Cpk' : 'Ppk';
+  const confidence = `${Number((100 * index.confidence).toFixed(2))} % confidence`;
+  const observed = `${name} ${index.estimate.toFixed(2)} from ${index.sampleSize} readings`;
+  const bounds = `(${index.method}; ${requiredIndex.toFixed(2)} is required)`;
+  const verdict = { requiredIndex, index, reasons };
+  if (index.lowerBound >= requiredIndex)
+    return {
+      ...verdict,
+      level: 'capable',
+      sentence: `Capable: ${observed}, with ${confidence} at least ${roundedDown(index.lowerBound)} ${bounds}.`,
+      nextStep: 'Keep the control chart running; the index holds only while the process stays as it is.',
+    };
+  if (index.upperBound < requiredIndex)
+    return {
+      ...verdict,
+      level: 'not-capable',
+      sentence: `Not capable: ${observed}, with ${confidence} at most ${roundedUp(index.upperBound)} ${bounds}.`,
+      nextStep: nextStepToCapability(capability, chosen, requiredIndex),
+    };
+  return {
+    ...verdict,
+    level: 'not-proven',
+    sentence: `Not proven: ${observed}, with ${confidence} each at least ${roundedDown(index.lowerBound)} and at most ${roundedUp(index.upperBound)} ${bounds}.`,
+    nextStep: nextStepToProof(index, requiredIndex),
+  };
+}
+
+function nextStepToAnIndex(reasons: readonly string[]): string {
+  if (reasons.includes('no-index')) return 'Put right what is named above, then look again.';
+  if (reasons.includes('unstable'))
+    return 'Find the cause of the signals and remove it, then collect new readings; until then judge parts, not the process.';
+  if (reasons.includes('stability-unknown'))
+    return 'Collect at least 20 to 25 samples and freeze control limits from them.';
+  if (reasons.includes('too-few')) return 'Collect more readings of the unchanged process.';
+  return 'Look at the distribution: mixed streams, a coarse gauge or a natural bound often explain the shape. Until a fitting distribution is used, count the parts outside.';
+}
+
+function nextStepToCapability(capability: Capability, chosen: 'cpk' | 'ppk', requiredIndex: number): string {
+  const tolerance = chosen === 'cpk' ? capability.cp : capability.pp;
+  const contain = 'Until then inspect every part that must be right.';
+  return tolerance !== null && tolerance.lowerBound >= requiredIndex
+    ? `Move the mean towards the middle of the tolerance: the spread is small enough. ${contain}`
+    : `Reduce the spread, or have the tolerance looked at; moving the mean is not enough. ${contain}`;
+}
+
+/** Bissell's variance is proportional to 1/n but for ν, so the n that proves an unchanged estimate follows directly. */
+function nextStepToProof(index: CapabilityIndex, requiredIndex: number): string {
+  const margin = index.estimate - requiredIndex;
+  const quantile = normalQuantile(index.confidence);
+  const needed = Math.ceil((quantile / margin) ** 2 * (1 / 9 + index.estimate ** 2 / 2));
+  return margin > 0 && needed <= 100_000
+    ? `Collect more readings: about ${Math.max(needed, index.sampleSize + 1)} in all would prove it, if the index stays what it is.`
+    : 'More readings alone will not prove it: reduce the spread or centre the process, then measure anew.';
+}
+
+/** P(X ≥ count) of a Poisson variable. */
+function chanceOfAtLeast(count: number, expected: number): number {
+  let term = Math.exp(-expected);
+  let below = 0;
+  for (let k = 0; k < count; k++) {
+    below += term;
+    term *= expected / (k + 1);
+  }
+  return 1 - below;
+}
+
+const chance = (p: number) => (p < 0.0001 ? 'p < 0.0001' : `p = ${p.toFixed(4)}`);
+/** Never flatters: a lower bound is shown no higher than it is, an upper one no lower. */
+const roundedDown = (bound: number) => (Math.floor(bound * 100 + 1e-9) / 100).toFixed(2);
+const roundedUp = (bound: number) => (Math.ceil(bound * 100 - 1e-9) / 100).toFixed(2);
+
+function check(options: Record<string, number>, stability: Stability | null): void {
+  const given = { ...options, ...prefixed(stability) };
+  for (const [argument, value] of Object.entries(given)) {
+    if (!(value >= 0 && value < Number.POSITIVE_INFINITY))
+      throw new StatisticsError(
+        'out-of-range',
+        argument,
+        value,
+        'Give a finite number that is not negative.',
+      );
+  }
+}
+
+function prefixed(stability: Stability | null): Record<string, number> {
+  if (stability === null) return {};
+  const { points, signals, expectedFalseSignals } = stability;
+  return {
+    'stability.points': points,
+    'stability.signals': signals,
+    'stability.expectedFalseSignals': expectedFalseSignals,
+  };
+}
