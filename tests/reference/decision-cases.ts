@@ -1,7 +1,4 @@
-/**
- * How the cases of capability, process-capability, normality and statistical-tests are worked out by the core:
- * a table by kind of case. A kind that is not computed is named with its reason.
- */
+/** How the cases of capability, process-capability, normality, statistical-tests and distributions are worked out. */
 import { expectedNonconforming, normalIndices } from '../../src/capability/normal-indices.ts';
 import {
   andersonDarling,
@@ -18,12 +15,9 @@ import {
   toleranceIndexInterval,
 } from '../../src/index.ts';
 import { chiSquareQuantile } from '../../src/numerics/chi-square.ts';
-import { normalUpperTail } from '../../src/numerics/normal.ts';
-
-/** Computes what a case expects, from its inputs, under the names that the case uses. */
-// biome-ignore lint/suspicious/noExplicitAny: cases are data of many shapes.
-export type CaseHandler = (inputs: any) => unknown;
-export type CaseHandlers = Record<string, CaseHandler | { readonly leftOut: string }>;
+import { noncentralTCumulative } from '../../src/numerics/noncentral-t.ts';
+import { logNormalUpperTail, normalQuantile, normalUpperTail } from '../../src/numerics/normal.ts';
+import type { CaseHandlers } from './run-cases.ts';
 
 const methods: Record<string, CapabilityOptions['method']> = {
   rangeOverD2: 'range',
@@ -188,6 +182,8 @@ export const statisticalTestsHandlers: CaseHandlers = {
       criticalValues: { '0.05': five },
       criticalValuesRecalled: others,
       'pValueAt0.752': andersonDarlingPValue(0.752),
+      // For information only: the random samples behind it are not published.
+      sampleOutput: {},
     };
   },
   'two-sample-t-mpg': comparison,
@@ -197,4 +193,19 @@ export const statisticalTestsHandlers: CaseHandlers = {
   'one-sample-t-particle-counts': comparison,
   'chi-square-standard-deviation-resistivity': comparison,
   'sample-size-one-sided-mean': comparison,
+};
+
+/** Keyed by inputs.kind. */
+export const distributionsHandlers: CaseHandlers = {
+  normalTail: ({ z }) => ({
+    upperTail: normalUpperTail(z),
+    logUpperTail: logNormalUpperTail(z),
+  }),
+  normalQuantile: ({ probability }) => ({ quantile: normalQuantile(probability) }),
+  noncentralT: ({ t, degreesOfFreedom, noncentrality }) => ({
+    cumulative: noncentralTCumulative(t, degreesOfFreedom, noncentrality),
+  }),
+  chiSquareQuantile: ({ probability, degreesOfFreedom }) => ({
+    quantile: chiSquareQuantile(probability, degreesOfFreedom),
+  }),
 };
