@@ -1,4 +1,5 @@
 /** How the cases of constants, variables-charts, run-rules and their published counterparts are worked out. */
+import type { Outcome } from '../../src/errors.ts';
 import {
   type ChartPair,
   type ControlChart,
@@ -7,7 +8,6 @@ import {
   individualsAndMovingRangeChart,
   meanAndRangeChart,
   meanAndStandardDeviationChart,
-  type Outcome,
   type RunRuleName,
   type RunRuleSettings,
   type StandardDeviationMethod,

@@ -116,7 +116,9 @@ function compareLeaf(
 function allowance(wanted: number, path: readonly string[], referenceCase: ReferenceCase): number | null {
   const { tolerance, toleranceByField, absoluteTolerance = 1e-12 } = referenceCase;
   const named = (tolerances: Tolerances) => {
-    for (const name of [path.join('.'), ...path.toReversed()]) if (name in tolerances) return tolerances[name]!;
+    for (let length = path.length; length > 0; length--)
+      for (const name of [path.slice(0, length).join('.'), path[length - 1]!])
+        if (name in tolerances) return tolerances[name]!;
     return undefined;
   };
   if (typeof tolerance === 'number') {
