@@ -3,7 +3,7 @@ import type { StationTask } from '../../api/schemas.ts';
 import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
 import { pressKey } from '../../web/station/keypad-text.ts';
 import { lastTimeOfDay } from '../../web/station/plant-clock.ts';
-import { missedSlots, nextToMeasure, orderTasks } from '../../web/station/task-order.ts';
+import { missedSamples, nextToMeasure, orderTasks } from '../../web/station/task-order.ts';
 
 type State = StationTask['slots'][number]['state'];
 const task = (streamId: string, ...slots: [string, State][]): StationTask => ({
@@ -50,15 +50,16 @@ describe('what to measure first', () => {
     expect(nextToMeasure(orderTasks([task('a', ['09:00', 'due'])]), 'a')).toBeNull();
   });
 
-  it('lists the misses that nobody has explained, oldest first', () => {
+  it('lists the misses that nobody has explained, by stream, the oldest first', () => {
     expect(
-      missedSlots([
-        task('a', ['08:30', 'missed'], ['06:30', 'declared missed']),
+      missedSamples([
+        task('a', ['08:30', 'missed'], ['07:45', 'missed'], ['06:30', 'declared missed']),
         task('b', ['07:30', 'missed'], ['09:30', 'late']),
+        task('c', ['07:30', 'done']),
       ]),
     ).toEqual([
-      { streamId: 'b', dueAt: '2025-09-01T07:30:00Z' },
-      { streamId: 'a', dueAt: '2025-09-01T08:30:00Z' },
+      { streamId: 'b', dueAt: ['2025-09-01T07:30:00Z'] },
+      { streamId: 'a', dueAt: ['2025-09-01T07:45:00Z', '2025-09-01T08:30:00Z'] },
     ]);
   });
 });

@@ -4,8 +4,9 @@ import type { CountedParts, SampleAnswer, SampleHistory, StationTask } from '../
 import { call } from '../client.ts';
 import { modelName } from '../floor/place.ts';
 import { formatDateTime } from '../format.ts';
+import { serverNow } from '../live.ts';
 import { newId } from '../new-id.ts';
-import { utcOffsetMinutes } from '../plant.ts';
+import { stationsById, streamsById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
@@ -26,6 +27,7 @@ export function CorrectionPage({
   measuredAgain,
   positions,
   back,
+  sameAgain,
   stored,
 }: {
   sampleId: string;
@@ -35,6 +37,8 @@ export function CorrectionPage({
   measuredAgain: boolean;
   positions: readonly number[];
   back: () => void;
+  /** Measured again, with the same result. */
+  sameAgain: () => void;
   stored: (answer: SampleAnswer, enteredAt: number) => void;
 }) {
   const id = useRef(newId());
@@ -80,14 +84,44 @@ export function CorrectionPage({
       : count.value?.inspected === sample.count.inspected &&
         count.value.nonconforming === sample.count.nonconforming;
 
+  /** There is nothing to correct, but that the values were checked is worth knowing. */
+  const noteSameAgain = async () => {
+    const station = stationsById.value.get(streamsById.value.get(sample.streamId)?.stationId ?? '');
+    if (station === undefined) return;
+    const taken = formatDateTime(sample.takenAt, utcOffsetMinutes.value);
+    busy.value = true;
+    try {
+      await call('POST /api/events', {
+        body: {
+          id: id.current,
+          lineId: station.lineId,
+          stationId: station.id,
+          streamId: sample.streamId,
+          kind: 'note',
+          at: new Date(serverNow()).toISOString(),
+          until: null,
+          modelId: null,
+          lot: null,
+          text: `The sample of ${taken} was measured again, with the same values.`,
+        },
+      });
+      sameAgain();
+    } catch (error) {
+      problem.value = error as Error;
+    } finally {
+      busy.value = false;
+    }
+  };
+
   const record = async (reason: string) => {
     if (busy.value || !personIsNamed()) return;
     if (!isComplete(entry.value)) {
       problem.value = new Error('A question about a value is open. Answer it first.');
       return;
     }
-    if (unchanged && reason !== 'Measured again') {
-      problem.value = new Error('No value is changed yet. Type the right one and press Enter.');
+    if (unchanged) {
+      if (reason === 'Measured again') await noteSameAgain();
+      else problem.value = new Error('No value is changed yet. Type the right one and press Enter.');
       return;
     }
     const enteredAt = performance.now();
@@ -110,12 +144,8 @@ export function CorrectionPage({
     }
   };
 
-  const beside = (
-    <>
-      <DrawingPanel characteristic={characteristic} modelId={sample.modelId} />
-      <Revisions history={history.value} characteristic={characteristic} />
-    </>
-  );
+  const drawing = <DrawingPanel characteristic={characteristic} modelId={sample.modelId} />;
+  const revisions = <Revisions history={history.value} characteristic={characteristic} />;
   return (
     <>
       <div class="station-title">
@@ -132,17 +162,19 @@ export function CorrectionPage({
       {sample.count === null ? (
         <ReadingsForm
           entry={entry}
+          drawing={drawing}
           characteristic={characteristic}
           expectation={expectedModelId === sample.modelId ? expectation : null}
           wrongAtPosition={(position) => wrongAt(problem.value, `readings.${position}.value`)}
           focusRequest={0}
           done={toReasons}
         >
-          {beside}
+          {revisions}
         </ReadingsForm>
       ) : (
         <CountForm
           planned={sample.count.inspected}
+          drawing={drawing}
           given={sample.count}
           error={problem.value}
           done={(typed) => {
@@ -150,7 +182,7 @@ export function CorrectionPage({
             toReasons();
           }}
         >
-          {beside}
+          {revisions}
         </CountForm>
       )}
       <fieldset class="station-reasons" ref={reasons}>

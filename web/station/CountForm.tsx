@@ -22,6 +22,7 @@ export function CountForm({
   given,
   error,
   done,
+  drawing,
   children,
 }: {
   planned: number;
@@ -29,6 +30,9 @@ export function CountForm({
   given?: CountedParts;
   error: Error | null;
   done: (count: CountedParts, enteredAt: number) => void;
+  /** Beside the fields, above the keypad. */
+  drawing: ComponentChildren;
+  /** Beside the fields, below the keypad. */
   children?: ComponentChildren;
 }) {
   const texts = useSignal<Record<CountField, string>>({
@@ -110,8 +114,9 @@ export function CountForm({
         ))}
       </div>
       <div class="station-beside">
-        {children}
+        {drawing}
         <Keypad whole press={press} enter={() => enter(active.current)} />
+        {children}
       </div>
     </div>
   );

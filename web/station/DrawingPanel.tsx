@@ -14,7 +14,7 @@ export function DrawingPanel({
   const specification = specificationFor(characteristic.id, modelId);
   return (
     <section class="station-drawing" aria-label={`Drawing of ${modelName(modelId)}`}>
-      <h3>Drawing</h3>
+      <h2>Drawing</h2>
       {specification === null ? (
         <p>asks nothing of {modelName(modelId)} here</p>
       ) : (

@@ -6,6 +6,7 @@ import { chosenStationId } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
 import { EventDialog } from './EventDialog.tsx';
 import { eventWords } from './event-words.ts';
+import { OpenStoppages } from './OpenStoppages.tsx';
 
 const furtherKinds: readonly EventKind[] = [
   'tool change',
@@ -73,6 +74,7 @@ export function LineHeader({
           <div class="station-events">{furtherKinds.map(button)}</div>
         </details>
       </div>
+      <OpenStoppages lineId={work.lineId} ended={recorded} />
       {work.runningModelId === null && (
         <Notice kind="ask" title="Which model runs on this line?">
           <p>Record the changeover to it. Then samples can be entered and judged.</p>

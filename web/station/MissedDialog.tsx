@@ -1,13 +1,13 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { call } from '../client.ts';
-import { formatDateTime } from '../format.ts';
+import { formatTime } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { streamTitle } from './names.ts';
-import type { MissedSlot } from './task-order.ts';
+import type { MissedSamples } from './task-order.ts';
 
 const usualReasons = [
   'The line stood',
@@ -16,17 +16,18 @@ const usualReasons = [
   'Nobody was here',
 ];
 
-/** A sample that was not taken, and why. */
+/** Samples that were not taken, and why: one reason for all that are ticked. */
 export function MissedDialog({
-  slot,
+  missed,
   declared,
   close,
 }: {
-  slot: MissedSlot;
+  missed: MissedSamples;
   declared: () => void;
   close: () => void;
 }) {
   const dialog = useRef<HTMLDialogElement>(null);
+  const ticked = useSignal<readonly string[]>(missed.dueAt);
   const other = useSignal('');
   const problem = useSignal<Error | null>(null);
   const busy = useSignal(false);
@@ -34,24 +35,45 @@ export function MissedDialog({
 
   const declare = async (reason: string) => {
     if (busy.value || !personIsNamed()) return;
+    if (ticked.value.length === 0) {
+      problem.value = new Error('Tick at least one time.');
+      return;
+    }
     busy.value = true;
     try {
-      await call('POST /api/missed-samples', { body: { ...slot, reason } });
-      declared();
+      for (const dueAt of ticked.value) {
+        await call('POST /api/missed-samples', { body: { streamId: missed.streamId, dueAt, reason } });
+        ticked.value = ticked.value.filter((time) => time !== dueAt);
+      }
       dialog.current?.close();
     } catch (error) {
       problem.value = error as Error;
     } finally {
       busy.value = false;
+      declared();
     }
   };
 
   return (
     <dialog ref={dialog} class="station-dialog" aria-labelledby="why-missed" onClose={close}>
       <div class="stack">
-        <h2 id="why-missed">
-          Why was {streamTitle(slot.streamId)} missed at {formatDateTime(slot.dueAt, utcOffsetMinutes.value)}?
-        </h2>
+        <h2 id="why-missed">Why was {streamTitle(missed.streamId)} missed?</h2>
+        <fieldset class="station-times">
+          <legend>Was due</legend>
+          {missed.dueAt.map((dueAt) => (
+            <label key={dueAt} class="station-choice">
+              <input
+                type="checkbox"
+                checked={ticked.value.includes(dueAt)}
+                onChange={(event) => {
+                  const others = ticked.value.filter((time) => time !== dueAt);
+                  ticked.value = event.currentTarget.checked ? [...others, dueAt].sort() : others;
+                }}
+              />
+              <span>{formatTime(dueAt, utcOffsetMinutes.value)}</span>
+            </label>
+          ))}
+        </fieldset>
         {usualReasons.map((reason) => (
           <button key={reason} type="button" disabled={busy.value} onClick={() => declare(reason)}>
             {reason}

@@ -38,6 +38,7 @@ export function ReadingsForm({
   wrongAtPosition,
   focusRequest,
   done,
+  drawing,
   children,
 }: {
   entry: Signal<Entry>;
@@ -50,6 +51,8 @@ export function ReadingsForm({
   /** The last Enter, with the moment it was pressed. */
   done: (enteredAt: number) => void;
   /** Beside the fields, above the keypad. */
+  drawing: ComponentChildren;
+  /** Beside the fields, below the keypad. */
   children?: ComponentChildren;
 }) {
   const { decimals } = characteristic;
@@ -178,8 +181,9 @@ export function ReadingsForm({
           </span>
           <output>{typedValue === null ? '–' : exactWithUnit(typedValue, characteristic)}</output>
         </p>
-        {children}
+        {drawing}
         <Keypad press={press} enter={() => enter(Math.min(position, fields.length - 1))} />
+        {children}
       </div>
     </div>
   );

@@ -1,5 +1,4 @@
 import type { Characteristic, Sample } from '../../api/schemas.ts';
-import { modelName } from '../floor/place.ts';
 import { formatNumber, formatTime } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { exactNumber } from './names.ts';
@@ -8,25 +7,22 @@ import { exactNumber } from './names.ts';
 export function RecentSamples({
   samples,
   characteristic,
-  modelId,
   correct,
 }: {
   samples: readonly Sample[];
   characteristic: Characteristic;
-  modelId: string | null;
   correct: (sampleId: string) => void;
 }) {
   const newestFirst = [...samples].sort((a, b) => Date.parse(b.takenAt) - Date.parse(a.takenAt)).slice(0, 5);
   if (newestFirst.length === 0) return null;
   return (
     <section class="station-recent" aria-labelledby="recent-title">
-      <h3 id="recent-title">Taken last</h3>
+      <h2 id="recent-title">Taken last</h2>
       <ul>
         {newestFirst.map((sample) => (
           <li key={sample.id}>
             <span>
-              <time dateTime={sample.takenAt}>{formatTime(sample.takenAt, utcOffsetMinutes.value)}</time>
-              {sample.modelId !== modelId && ` ${modelName(sample.modelId)}`}{' '}
+              <time dateTime={sample.takenAt}>{formatTime(sample.takenAt, utcOffsetMinutes.value)}</time>{' '}
               {valuesOf(sample, characteristic)}
               {sample.revision > 1 && ' (corrected)'}
             </span>

@@ -132,17 +132,8 @@ export function SamplePage({
   const shownFields = ['count.inspected', 'count.nonconforming', 'inspected', 'nonconforming'].concat(
     entry.value.fields.flatMap((_, position) => [`readings.${position}`, `readings.${position}.value`]),
   );
-  const beside = (
-    <>
-      <DrawingPanel characteristic={characteristic} modelId={modelId} />
-      <RecentSamples
-        samples={task.recent}
-        characteristic={characteristic}
-        modelId={modelId}
-        correct={correct}
-      />
-    </>
-  );
+  const drawing = <DrawingPanel characteristic={characteristic} modelId={modelId} />;
+  const recent = <RecentSamples samples={task.recent} characteristic={characteristic} correct={correct} />;
   return (
     <>
       <div class="station-title">
@@ -183,21 +174,23 @@ export function SamplePage({
       {characteristic.kind === 'count' ? (
         <CountForm
           planned={plan.sampleSize}
+          drawing={drawing}
           error={refusal.value}
           done={(count, enteredAt) => send({ count }, enteredAt)}
         >
-          {beside}
+          {recent}
         </CountForm>
       ) : (
         <ReadingsForm
           entry={entry}
+          drawing={drawing}
           characteristic={characteristic}
           expectation={task.modelId === modelId ? task.expectation : null}
           wrongAtPosition={wrongAtPosition}
           focusRequest={focusRequest.value}
           done={sendReadings}
         >
-          {beside}
+          {recent}
         </ReadingsForm>
       )}
       {characteristic.kind === 'variable' && isComplete(entry.value) && (

@@ -1,11 +1,11 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
-import { formatDateTime } from '../format.ts';
+import { formatTime } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { MissedDialog } from './MissedDialog.tsx';
 import { streamTitle } from './names.ts';
 import { TaskCard } from './TaskCard.tsx';
-import { type MissedSlot, missedSlots, type OrderedTask } from './task-order.ts';
+import { type MissedSamples, missedSamples, type OrderedTask } from './task-order.ts';
 
 /** What to measure at this station, the most urgent first, and what was missed. */
 export function TaskList({
@@ -24,11 +24,11 @@ export function TaskList({
   runs: boolean;
 }) {
   const list = useRef<HTMLOListElement>(null);
-  const asked = useSignal<MissedSlot | null>(null);
+  const asked = useSignal<MissedSamples | null>(null);
   useEffect(() => {
     if (focusFirst) list.current?.querySelector<HTMLElement>('button:not(:disabled)')?.focus();
   }, []);
-  const missed = missedSlots(ordered.map(({ task }) => task));
+  const missed = missedSamples(ordered.map(({ task }) => task));
   const waiting = ordered.filter(({ urgency }) => urgency === 'late' || urgency === 'due').length;
   return (
     <>
@@ -45,25 +45,20 @@ export function TaskList({
           <h2 id="missed-title">Missed, with no reason yet</h2>
           <p>An honest gap is worth more than an invented value. Say why; nobody is blamed.</p>
           <ul class="station-missed">
-            {missed.map((slot) => (
-              <li key={`${slot.streamId} ${slot.dueAt}`}>
+            {missed.map((samples) => (
+              <li key={samples.streamId}>
                 <span>
                   <span aria-hidden="true">✕ </span>
-                  <strong>{streamTitle(slot.streamId)}</strong>, was due{' '}
-                  <time dateTime={slot.dueAt}>{formatDateTime(slot.dueAt, utcOffsetMinutes.value)}</time>
+                  <strong>{streamTitle(samples.streamId)}</strong>, was due{' '}
+                  {samples.dueAt.map((time) => formatTime(time, utcOffsetMinutes.value)).join(', ')}
                 </span>
                 <button
                   type="button"
                   onClick={() => {
-                    asked.value = slot;
+                    asked.value = samples;
                   }}
                 >
-                  Say why
-                  <span class="visually-hidden">
-                    {' '}
-                    {streamTitle(slot.streamId)} was missed at{' '}
-                    {formatDateTime(slot.dueAt, utcOffsetMinutes.value)}
-                  </span>
+                  Say why<span class="visually-hidden"> {streamTitle(samples.streamId)} was missed</span>
                 </button>
               </li>
             ))}
@@ -72,8 +67,8 @@ export function TaskList({
       )}
       {asked.value !== null && (
         <MissedDialog
-          key={`${asked.value.streamId} ${asked.value.dueAt}`}
-          slot={asked.value}
+          key={asked.value.streamId}
+          missed={asked.value}
           declared={declared}
           close={() => {
             asked.value = null;

@@ -1,7 +1,14 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
-import type { Characteristic, PointLimits, SampleAnswer, SampleHistory } from '../../api/schemas.ts';
+import type {
+  Characteristic,
+  PointLimits,
+  SampleAnswer,
+  SampleHistory,
+  SamplingPlan,
+} from '../../api/schemas.ts';
 import { call } from '../client.ts';
+import { plansByStreamId } from '../plant.ts';
 import { levelWords } from '../ui/verdict-words.ts';
 import { announce } from './announce.tsx';
 import { NextButton, useDeliberatePress } from './NextButton.tsx';
@@ -110,7 +117,7 @@ export function VerdictPage({
           <a href={`/floor?alarm=${alarmId}`}>Alarm {alarmId}</a> is on the floor’s board.
         </p>
       )}
-      <ProcessFacts answer={answer} characteristic={characteristic} />
+      <ProcessFacts answer={answer} streamId={streamId} characteristic={characteristic} />
       {history.value !== null && <Revisions history={history.value} characteristic={characteristic} />}
       <div class="station-next">
         {again && (
@@ -129,7 +136,24 @@ export function VerdictPage({
   );
 }
 
-function ProcessFacts({ answer, characteristic }: { answer: SampleAnswer; characteristic: Characteristic }) {
+/** What the location and the spread chart of each kind plot. */
+const statisticNames: Record<SamplingPlan['chart'], readonly [string, string]> = {
+  'mean-range': ['Mean', 'Range'],
+  'mean-standard-deviation': ['Mean', 'Standard deviation'],
+  'individuals-moving-range': ['Value', 'Moving range'],
+  none: ['Mean', 'Spread'],
+};
+
+function ProcessFacts({
+  answer,
+  streamId,
+  characteristic,
+}: {
+  answer: SampleAnswer;
+  streamId: string;
+  characteristic: Characteristic;
+}) {
+  const [location, spread] = statisticNames[plansByStreamId.value.get(streamId)?.chart ?? 'none'];
   const fact = (name: string, value: number | null, limits: PointLimits | null) => {
     if (value === null) return null;
     return (
@@ -144,8 +168,8 @@ function ProcessFacts({ answer, characteristic }: { answer: SampleAnswer; charac
   };
   return (
     <dl class="station-process">
-      {fact('Level of the sample', answer.location.value, answer.location.limits)}
-      {fact('Spread of the sample', answer.spread.value, answer.spread.limits)}
+      {fact(location, answer.location.value, answer.location.limits)}
+      {fact(spread, answer.spread.value, answer.spread.limits)}
     </dl>
   );
 }

@@ -5,6 +5,7 @@ import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { CorrectionPage } from './CorrectionPage.tsx';
 import { LineHeader } from './LineHeader.tsx';
 import { NotStoredYet } from './NotStoredYet.tsx';
+import { SameAgain } from './SameAgain.tsx';
 import { SamplePage } from './SamplePage.tsx';
 import { useStationWork } from './station-work.ts';
 import { TaskList } from './TaskList.tsx';
@@ -21,6 +22,7 @@ type View =
       /** When the last Enter was pressed, on the clock of this page. */
       readonly enteredAt: number;
     }
+  | { readonly at: 'same again'; readonly streamId: string }
   | { readonly at: 'not stored yet'; readonly sample: NewSample }
   | {
       readonly at: 'correction';
@@ -112,6 +114,15 @@ export function Workplace({ station }: { station: Station }) {
           }
         />
       );
+    case 'same again':
+      return (
+        <SameAgain
+          streamId={current.streamId}
+          nextStreamId={nextOf(current.streamId)}
+          goOn={() => goOn(current.streamId)}
+          toTasks={toTasks}
+        />
+      );
     case 'not stored yet':
       return (
         <NotStoredYet
@@ -131,6 +142,7 @@ export function Workplace({ station }: { station: Station }) {
           measuredAgain={current.measuredAgain}
           positions={current.positions}
           back={toTasks}
+          sameAgain={() => show({ at: 'same again', streamId: current.streamId })}
           stored={(answer, enteredAt) => {
             show({ at: 'verdict', streamId: current.streamId, answer, enteredAt });
             refresh();

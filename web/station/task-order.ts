@@ -45,15 +45,21 @@ export const nextToMeasure = (
     ({ task, urgency }) => task.streamId !== doneStreamId && (urgency === 'late' || urgency === 'due'),
   ) ?? null;
 
-export interface MissedSlot {
+/** Planned samples of one stream that were not taken and that nobody has explained yet, oldest first. */
+export interface MissedSamples {
   readonly streamId: string;
-  readonly dueAt: string;
+  readonly dueAt: readonly string[];
 }
 
-/** Planned samples that were not taken and that nobody has explained yet, oldest first. */
-export const missedSlots = (tasks: readonly StationTask[]): readonly MissedSlot[] =>
+/** By stream, the one with the oldest gap first. */
+export const missedSamples = (tasks: readonly StationTask[]): readonly MissedSamples[] =>
   tasks
-    .flatMap(({ streamId, slots }) =>
-      slots.filter((slot) => slot.state === 'missed').map(({ dueAt }) => ({ streamId, dueAt })),
-    )
-    .sort(byTime);
+    .map(({ streamId, slots }) => ({
+      streamId,
+      dueAt: slots
+        .filter((slot) => slot.state === 'missed')
+        .sort(byTime)
+        .map(({ dueAt }) => dueAt),
+    }))
+    .filter(({ dueAt }) => dueAt.length > 0)
+    .sort((a, b) => byTime({ dueAt: a.dueAt[0]! }, { dueAt: b.dueAt[0]! }));
