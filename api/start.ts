@@ -1,7 +1,7 @@
-import { accessSync, constants, mkdirSync } from 'node:fs';
+import { accessSync, constants, existsSync, mkdirSync } from 'node:fs';
 import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import { createAdaptorServer } from '@hono/node-server';
 import { destination, pino } from 'pino';
 import { version } from '../package.json' with { type: 'json' };
@@ -46,10 +46,17 @@ function portOf(text: string | undefined): number {
   throw new CannotStart(`PORT must be a whole number from 0 to 65535, not ${JSON.stringify(text)}.`);
 }
 
+/** Like mkdir -p. Node.js's own recursive mkdir never returns under folders such as /proc. */
+function makeFolder(folder: string): void {
+  if (existsSync(folder)) return;
+  makeFolder(dirname(folder));
+  mkdirSync(folder);
+}
+
 function folderOf(text: string | undefined): string {
   const folder = resolve(text === undefined || text === '' ? 'data' : text);
   try {
-    mkdirSync(folder, { recursive: true });
+    makeFolder(folder);
     accessSync(folder, constants.R_OK | constants.W_OK | constants.X_OK);
   } catch (error) {
     const { code } = error as NodeJS.ErrnoException;
