@@ -3,9 +3,11 @@
  * sample takes, with a clock that follows, so that alarms are raised and handled as if live.
  */
 import type { Clock } from '../api/clock.ts';
-import type { By, Monitoring } from '../api/monitoring/monitoring.ts';
-import type { AlarmEntrySubmission, Reading, SampleAnswer, SampleSubmission } from '../api/schemas.ts';
+import type { Monitoring, PlantRecord } from '../api/monitoring/monitoring.ts';
+import type { Reading, SampleAnswer, SampleSubmission } from '../api/schemas.ts';
 import type { Store } from '../api/store/store.ts';
+import { Agenda } from './agenda.ts';
+import { createAlarmHandling } from './alarm-handling.ts';
 import { eventLog, type LoggedEvent, stationOfEvent } from './event-log.ts';
 import {
   characteristicNumber,
@@ -17,10 +19,11 @@ import {
 import { dayOfIndex, timeOf } from './generator/calendar.ts';
 import { type GeneratedSample, type GenerateOptions, generateStream } from './generator/generate-stream.ts';
 import { plantedEvents } from './generator/planted-events.ts';
-import { keyedUuid, Substream } from './generator/random.ts';
+import { keyedUuid } from './generator/random.ts';
 import { LIMITS_METHOD, limitsSchedule, modelsOf, type PlannedLimits } from './limits-schedule.ts';
-import { people, plantModel } from './plant.ts';
+import { plantModel } from './plant.ts';
 import { type Response, responseTo } from './responses.ts';
+import { dayAt, engineer, techAt } from './shifts.ts';
 
 /** Fixed before any result was looked at. */
 export const DEMO_SEED = 20_250_901;
@@ -32,7 +35,6 @@ const STILL_TO_DO: ReadonlySet<StreamKey['place']> = new Set(['R2', 'A2']);
 const UNDECLARED = { streamId: 'C12-A2', at: timeOf(38, '17:30') };
 
 const MINUTE = 60_000;
-const HOUR = 60 * MINUTE;
 
 export interface DemoParts {
   readonly store: Store;
@@ -78,58 +80,7 @@ export async function newestTime(store: Store): Promise<number> {
   );
 }
 
-interface Action {
-  readonly at: number;
-  readonly order: number;
-  readonly run: () => Promise<void>;
-}
-
-/** Things to do, in the order of their times; things of one time in the order in which they were added. */
-class Agenda {
-  readonly #actions: Action[] = [];
-  #added = 0;
-  #sorted = true;
-
-  add(at: number, run: () => Promise<void>): void {
-    this.#actions.push({ at, order: this.#added++, run });
-    this.#sorted = false;
-  }
-
-  /** The earliest action, taken out. */
-  next(): Action | undefined {
-    if (!this.#sorted) this.#actions.sort((a, b) => b.at - a.at || b.order - a.order);
-    this.#sorted = true;
-    return this.#actions.pop();
-  }
-}
-
 const iso = (time: number): string => new Date(time).toISOString();
-
-/** Shift 1 until 14:00, shift 2 after it. */
-const shiftOf = (at: number): 1 | 2 => (at < timeOf(dayAt(at), '14:00') ? 1 : 2);
-const by = (personId: string): By => ({ personId, door: 'demo' });
-const techAt = (at: number): By => by(shiftOf(at) === 1 ? people.tech1.id : people.tech2.id);
-const supervisorAt = (at: number): By =>
-  by(shiftOf(at) === 1 ? people.supervisor1.id : people.supervisor2.id);
-const engineer = by(people.engineer.id);
-
-const dayAt = (at: number): number => Math.floor((at - timeOf(1, '00:00')) / (24 * HOUR)) + 1;
-
-/** The next moment, from `at` on, at which the plant is manned. */
-function whenManned(at: number): number {
-  const day = dayAt(at);
-  const idle = day % 7 === 0;
-  if (!idle && at < timeOf(day, '06:00')) return timeOf(day, '06:10');
-  if (!idle && at <= timeOf(day, '22:00')) return at;
-  const next = day + 1;
-  return timeOf(next % 7 === 0 ? next + 1 : next, '06:10');
-}
-
-/** Minutes that people take, from `shortest` to `longest`, decided by the key. */
-function delay(index: number, step: number, shortest: number, longest: number): number {
-  const random = new Substream({ seed: DEMO_SEED, purpose: 'people', characteristic: 0, place: step, index });
-  return (shortest + (longest - shortest) * random.uniform()) * MINUTE;
-}
 
 /** Shows how far the loading has come. */
 export type OnProgress = (day: number, samples: number) => void;
@@ -144,7 +95,7 @@ export async function loadDemoPlant(
   const streams = new Map(streamKeys.map((key) => [streamId(key), generateStream(key, options)]));
   const log = eventLog(options, streams).filter(({ at }) => at <= DEMO_NOW);
   const agenda = new Agenda();
-  const openAlarms = new Map<number, Response>();
+  const handling = createAlarmHandling({ monitoring, store, agenda, seed: DEMO_SEED, now: () => now });
   let now = timeOf(1, '05:00');
   let stored = 0;
   setClock({ now: () => now });
@@ -178,7 +129,7 @@ export async function loadDemoPlant(
     stored++;
     if (answer.questions.length > 0 || sample.typed.length > 0)
       agenda.add(now + 4 * MINUTE, () => answerQuestions(key, sample, answer));
-    if (answer.alarmId !== null && !openAlarms.has(answer.alarmId)) handleAlarm(answer.alarmId, key, sample);
+    if (answer.alarmId !== null) handling.onSignal(answer.alarmId, responseOf(key, sample));
   }
 
   /** The same piece is measured again: a typing error is corrected, a true value confirmed. */
@@ -208,66 +159,6 @@ export async function loadDemoPlant(
     );
   }
 
-  /** What people do after an alarm, each at the time it takes them; what lies after DEMO_NOW stays undone. */
-  function handleAlarm(alarmId: number, key: StreamKey, sample: GeneratedSample): void {
-    const baseline = limitsSchedule(key).findLast(({ effectiveFrom }) => effectiveFrom <= now);
-    const response = responseTo(
-      key,
-      sample.takenAt,
-      sample.typed.length > 0,
-      baseline ? (baseline.from + baseline.to) / 2 : null,
-      plantedEvents,
-    );
-    openAlarms.set(alarmId, response);
-    let entries = 0;
-    const entryAt = (at: number, entry: DistributiveOmit<AlarmEntrySubmission, 'id'>, who?: By) => {
-      const id = keyedUuid({
-        seed: DEMO_SEED,
-        purpose: 'entryId',
-        characteristic: 0,
-        place: entries++,
-        index: alarmId,
-      });
-      agenda.add(at, async () => {
-        await monitoring.addAlarmEntry(alarmId, { ...entry, id }, who ?? supervisorAt(at));
-      });
-    };
-    const acknowledgedAt = whenManned(now + delay(alarmId, 0, 2, 12));
-    const checkedAt = whenManned(acknowledgedAt + delay(alarmId, 1, 8, 20));
-    entryAt(acknowledgedAt, { kind: 'acknowledged' });
-    if (response.interim)
-      entryAt(checkedAt, { kind: 'decision', decision: 'keep-running', text: response.interim });
-    const decidedAt = Math.max(checkedAt, response.decidedAt ?? 0);
-    entryAt(decidedAt, { kind: 'decision', decision: response.decision, text: response.decisionText });
-    const causeAt = Math.max(
-      whenManned(decidedAt + delay(alarmId, 2, 10, 45)),
-      whenManned(response.causeKnownAt ?? 0),
-    );
-    entryAt(causeAt, { kind: 'cause', text: response.cause });
-    entryAt(causeAt + 2 * MINUTE, { kind: 'action', text: response.action });
-    if (response.quarantine) quarantineAt(whenManned(causeAt + 30 * MINUTE), response.quarantine);
-    agenda.add(whenManned(causeAt + delay(alarmId, 3, 60, 150)), close);
-
-    function quarantineAt(at: number, text: string): void {
-      agenda.add(at, async () => {
-        const { alarm } = await monitoring.alarm(alarmId);
-        const countedParts = alarm.containment.suspectParts;
-        entryAt(at, { kind: 'quarantined', countedParts, text });
-      });
-    }
-
-    /** Closed when the process is back; looked at every hour until then. */
-    async function close(): Promise<void> {
-      const { alarm } = await monitoring.alarm(alarmId);
-      if (alarm.active) {
-        agenda.add(whenManned(now + HOUR), close);
-        return;
-      }
-      entryAt(now, { kind: 'closed', text: 'Back to normal, cause recorded.' }, supervisorAt(now));
-      openAlarms.delete(alarmId);
-    }
-  }
-
   for (let action = agenda.next(); action && action.at <= DEMO_NOW; action = agenda.next()) {
     const day = dayAt(action.at);
     if (day !== dayAt(now)) onProgress(dayAt(now), stored);
@@ -295,29 +186,25 @@ export async function loadDemoPlant(
   return { samples: stored, events: log.length + 1, alarms: alarms.length, openAlarms: open.length };
 }
 
-type DistributiveOmit<T, K extends PropertyKey> = T extends unknown ? Omit<T, K> : never;
+function responseOf(key: StreamKey, { takenAt, typed }: GeneratedSample): Response {
+  const baseline = limitsSchedule(key).findLast(({ effectiveFrom }) => effectiveFrom <= takenAt);
+  const middle = baseline ? (baseline.from + baseline.to) / 2 : null;
+  return responseTo(key, takenAt, typed.length > 0, middle, plantedEvents);
+}
 
 async function savePlant(monitoring: Monitoring): Promise<void> {
-  const reason = 'Demo plant';
-  const { plant, ...records } = plantModel;
+  const { plant, ...lists } = plantModel;
+  const save = (record: PlantRecord) => monitoring.savePlantRecord(record, 'Demo plant', engineer);
   // People first: everything else is signed by one of them.
-  for (const record of records.people)
-    await monitoring.savePlantRecord({ kind: 'people', record }, reason, engineer);
-  await monitoring.savePlantRecord({ kind: 'plant', record: plant }, reason, engineer);
-  for (const record of records.lines)
-    await monitoring.savePlantRecord({ kind: 'lines', record }, reason, engineer);
-  for (const record of records.stations)
-    await monitoring.savePlantRecord({ kind: 'stations', record }, reason, engineer);
-  for (const record of records.models)
-    await monitoring.savePlantRecord({ kind: 'models', record }, reason, engineer);
-  for (const record of records.characteristics)
-    await monitoring.savePlantRecord({ kind: 'characteristics', record }, reason, engineer);
-  for (const record of records.specifications)
-    await monitoring.savePlantRecord({ kind: 'specifications', record }, reason, engineer);
-  for (const record of records.streams)
-    await monitoring.savePlantRecord({ kind: 'streams', record }, reason, engineer);
-  for (const record of records.plans)
-    await monitoring.savePlantRecord({ kind: 'plans', record }, reason, engineer);
+  for (const record of lists.people) await save({ kind: 'people', record });
+  await save({ kind: 'plant', record: plant });
+  for (const record of lists.lines) await save({ kind: 'lines', record });
+  for (const record of lists.stations) await save({ kind: 'stations', record });
+  for (const record of lists.models) await save({ kind: 'models', record });
+  for (const record of lists.characteristics) await save({ kind: 'characteristics', record });
+  for (const record of lists.specifications) await save({ kind: 'specifications', record });
+  for (const record of lists.streams) await save({ kind: 'streams', record });
+  for (const record of lists.plans) await save({ kind: 'plans', record });
 }
 
 async function recordEvent(monitoring: Monitoring, event: LoggedEvent, index: number): Promise<void> {

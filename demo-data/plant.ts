@@ -33,10 +33,11 @@ export const FIRST_SAMPLE_AT = '06:30';
 export const SAMPLE_INTERVAL_MINUTES = 60;
 export const runningHours: RunningHours = { start: '06:00', end: '22:00', weekdays: [1, 2, 3, 4, 5, 6] };
 
+/** The engineer first: the first person of an empty plant signs for themselves, and then for the rest. */
 export const people = {
+  engineer: { id: 'engineer', name: 'Process engineer', role: 'engineer' },
   tech1: { id: 'tech-1', name: 'Tech, shift 1', role: 'tech' },
   tech2: { id: 'tech-2', name: 'Tech, shift 2', role: 'tech' },
-  engineer: { id: 'engineer', name: 'Process engineer', role: 'engineer' },
   supervisor1: { id: 'supervisor-1', name: 'Supervisor, shift 1', role: 'supervisor' },
   supervisor2: { id: 'supervisor-2', name: 'Supervisor, shift 2', role: 'supervisor' },
 } as const satisfies Record<string, Person>;
@@ -167,7 +168,7 @@ const streams: Stream[] = streamKeys.map((key) => ({
 const RULES: readonly RunRuleName[] = ['one-beyond-three-sigma'];
 
 const remarks: Partial<Record<CharacteristicId, string>> = {
-  C1: 'The strip moves from coil to coil with nothing wrong. Limits for its means come from their moving range, which sees few changes of coil, so about three means in ten still lie outside: signals are drawn but call nobody until the chart for batches is there. Judge the strip by the drawing.',
+  C1: 'The strip moves from coil to coil with nothing wrong. Limits for its means come from their moving range, which sees few changes of coil, and their center from a few coils only, so about four means in ten still lie outside: signals are drawn but call nobody until the chart for batches is there. Judge the strip by the drawing.',
   C2: 'Bead heights are skewed and near zero, so limits for symmetric values raise some more false signals above than below until a chart for such shapes is there.',
   C3: 'Leaks are entered and stored as counts; their chart comes later.',
   C8: 'The burr grows with every stroke, so the chart signals as the punch wears until the chart for wear is there; limits are frozen anew after a regrind or a new insert, and after each full week of the run that follows.',

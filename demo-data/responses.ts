@@ -125,7 +125,7 @@ const sharpened: Response = {
   action: 'New limits asked of the process engineer.',
 };
 
-const nothingFound: Response = {
+export const nothingFound: Response = {
   decision: 'keep-running',
   decisionText: 'Same piece, check standard and fresh pieces are as before.',
   cause: 'Nothing found; within the expected rate of false alarms.',

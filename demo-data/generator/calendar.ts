@@ -46,7 +46,7 @@ export const sampleTime = (index: number): number =>
 export function runningHoursUntil(time: number): number {
   const day = Math.floor((time - FIRST_MIDNIGHT) / DAY) + 1;
   if (day % DAYS_A_WEEK === 0) return ordinalOfDay(day - 1) * SAMPLES_PER_DAY + SAMPLES_PER_DAY;
-  const hours = (time - timeOf(day, '06:00')) / HOUR;
+  const hours = (time - FIRST_MIDNIGHT - (day - 1) * DAY - START_OF_DAY) / HOUR;
   return ordinalOfDay(day) * SAMPLES_PER_DAY + Math.min(Math.max(hours, 0), SAMPLES_PER_DAY);
 }
 

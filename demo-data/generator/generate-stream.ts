@@ -60,15 +60,20 @@ export interface GenerateOptions {
   readonly events: readonly PlantedEvent[];
 }
 
-/** The effects of one kind that hold at a time. */
-const active = <K extends Effect['kind']>(
-  effects: readonly Effect[],
-  kind: K,
-  time: number,
-): readonly EffectOf<K>[] =>
-  effectsOfKind(effects, kind).filter(({ window }) => window.from <= time && time <= window.to);
+/** Most samples meet no effect. */
+const NONE: readonly never[] = [];
 
-const round = (value: number, decimals: number): number => Number(value.toFixed(decimals));
+const effectsAt = (effects: readonly Effect[], time: number): readonly Effect[] => {
+  const here = effects.filter(({ window }) => window.from <= time && time <= window.to);
+  return here.length === 0 ? NONE : here;
+};
+
+const ofKind = <K extends Effect['kind']>(effects: readonly Effect[], kind: K): readonly EffectOf<K>[] =>
+  effects.length === 0 ? NONE : effectsOfKind(effects, kind);
+
+/** To the step of the gauge; the quotient of two whole numbers is the number that the decimals mean. */
+const round = (value: number, decimals: number): number =>
+  Math.round(value * 10 ** decimals) / 10 ** decimals;
 
 /** The substream of one sample, lot or other thing of a stream. */
 export const substreamOf = (
@@ -91,13 +96,18 @@ export const substreamOf = (
  */
 export function generateStream(key: StreamKey, options: GenerateOptions): readonly GeneratedSample[] {
   const effects = effectsOn(key, options.events);
+  const line = lineOfPlace(key.place);
   const samples: GeneratedSample[] = [];
   let setting = 0;
   for (let index = 0; index < SAMPLE_COUNT; index++) {
     const time = sampleTime(index);
-    const overAdjusted = active(effects, 'over-adjustment', time).length > 0;
+    const here = effectsAt(effects, time);
+    const overAdjusted = ofKind(here, 'over-adjustment').length > 0;
     if (!overAdjusted) setting = 0;
-    const sample = generateSample(key, index, setting, effects, options.seed);
+    const sample = generateSample(
+      { key, index, time, model: modelOn(line, dayOfIndex(index)), here, effects, seed: options.seed },
+      setting,
+    );
     if (overAdjusted && sample.readings !== null) {
       const deviation = mean(sample.readings) - nominalOf(offset.nominal, sample.model);
       const adjustment = round(-deviation, gaugeDecimals[key.characteristic]);
@@ -111,71 +121,78 @@ export function generateStream(key: StreamKey, options: GenerateOptions): readon
 const mean = (values: readonly number[]): number =>
   values.reduce((sum, value) => sum + value, 0) / values.length;
 
-function generateSample(
-  key: StreamKey,
-  index: number,
-  setting: number,
-  effects: readonly Effect[],
-  seed: number,
-): GeneratedSample {
-  const time = sampleTime(index);
-  const line = lineOfPlace(key.place);
-  const model = modelOn(line, dayOfIndex(index));
-  const random = substreamOf(key, seed, 'readings', index);
-  const entry = substreamOf(key, seed, 'entry', index);
-  const invented = active(effects, 'invented-values', time)[0];
-  const common = {
-    index,
-    takenAt: time,
-    model,
-    lot: lotName(line, lotOf(index)),
-    entrySeconds:
-      invented?.entrySeconds ??
-      entrySeconds.shortest + (entrySeconds.longest - entrySeconds.shortest) * entry.uniform(),
-    taken: active(effects, 'not-sampled', time).length === 0,
-    adjustment: null,
-  };
-  if (key.characteristic === 'C3') {
-    const inspected = sampleSizes.C3;
-    const nonconforming = random.binomial(inspected, leakProbability(effects, time));
-    return { ...common, readings: null, count: { inspected, nonconforming }, typed: [], holes: null };
-  }
-
-  const situation: Situation = { key, index, time, model, effects, seed };
-  const holes = key.characteristic === 'C10' ? boltHoles(situation, random) : null;
-  const raw = holes?.map(({ x, y }) => 2 * Math.hypot(x, y)) ?? rawReadings(situation, random);
-  const shift = setting + active(effects, 'shift', time).reduce((sum, { amount }) => sum + amount, 0);
-  const factor = active(effects, 'multiply', time).reduce((product, effect) => product * effect.factor, 1);
-  const decimals = gaugeDecimals[key.characteristic];
-  const readings = raw.map((value) => round(value * factor + shift, decimals));
-  for (const { position, model: other } of active(effects, 'other-model-piece', time)) {
-    const difference = nominalOf(offset.nominal, other) - nominalOf(offset.nominal, model);
-    readings[position] = round(raw[position]! + difference, decimals);
-  }
-  if (invented) {
-    const draws = substreamOf(key, seed, 'planted', index);
-    readings.forEach((_, position) => {
-      readings[position] = invented.values[Math.floor(draws.uniform() * invented.values.length)]!;
-    });
-  }
-  const slips = active(effects, 'typed-wrongly', time);
-  for (const { position, value } of slips) readings[position] = value;
-  const typed = slips.map((slip) => ({ position: slip.position, value: slip.typed }));
-  return { ...common, readings, count: null, typed, holes };
-}
-
 interface Situation {
   readonly key: StreamKey;
   readonly index: number;
   readonly time: number;
   readonly model: Model;
+  /** The effects that hold at the time. */
+  readonly here: readonly Effect[];
+  /** All effects on the stream: strokes count from resets in the past. */
   readonly effects: readonly Effect[];
   readonly seed: number;
 }
 
+function generateSample(situation: Situation, setting: number): GeneratedSample {
+  const { key, index, time, model, here, seed } = situation;
+  const random = substreamOf(key, seed, 'readings', index);
+  const invented = ofKind(here, 'invented-values')[0];
+  const counted = key.characteristic === 'C3';
+  const holes = key.characteristic === 'C10' ? boltHoles(here, random) : null;
+  const slips = ofKind(here, 'typed-wrongly');
+  return {
+    index,
+    takenAt: time,
+    model,
+    lot: lotName(lineOfPlace(key.place), lotOf(index)),
+    entrySeconds: invented?.entrySeconds ?? usualEntrySeconds(substreamOf(key, seed, 'entry', index)),
+    taken: ofKind(here, 'not-sampled').length === 0,
+    adjustment: null,
+    readings: counted ? null : shownReadings(situation, setting, holes, random),
+    count: counted
+      ? {
+          inspected: sampleSizes.C3,
+          nonconforming: random.binomial(sampleSizes.C3, leakProbability(here, time)),
+        }
+      : null,
+    typed: slips.length === 0 ? NONE : slips.map(({ position, typed }) => ({ position, value: typed })),
+    holes,
+  };
+}
+
+const usualEntrySeconds = (random: Substream): number =>
+  entrySeconds.shortest + (entrySeconds.longest - entrySeconds.shortest) * random.uniform();
+
+/** What the gauge shows. */
+function shownReadings(
+  situation: Situation,
+  setting: number,
+  holes: GeneratedSample['holes'],
+  random: Substream,
+): number[] {
+  const { key, index, model, here, seed } = situation;
+  const raw = holes?.map(({ x, y }) => 2 * Math.hypot(x, y)) ?? rawReadings(situation, random);
+  const shift = ofKind(here, 'shift').reduce((sum, { amount }) => sum + amount, setting);
+  const factor = ofKind(here, 'multiply').reduce((product, effect) => product * effect.factor, 1);
+  const decimals = gaugeDecimals[key.characteristic];
+  const readings = raw.map((value) => round(value * factor + shift, decimals));
+  for (const { position, model: other } of ofKind(here, 'other-model-piece')) {
+    const difference = nominalOf(offset.nominal, other) - nominalOf(offset.nominal, model);
+    readings[position] = round(raw[position]! + difference, decimals);
+  }
+  for (const { values } of ofKind(here, 'invented-values')) {
+    const draws = substreamOf(key, seed, 'planted', index);
+    readings.forEach((_, position) => {
+      readings[position] = values[Math.floor(draws.uniform() * values.length)]!;
+    });
+  }
+  for (const { position, value } of ofKind(here, 'typed-wrongly')) readings[position] = value;
+  return readings;
+}
+
 /** Readings before shifts, factors and rounding. */
 function rawReadings(situation: Situation, random: Substream): number[] {
-  const { key, time, model, effects } = situation;
+  const { key, time, model, here, effects } = situation;
   const pieces = <T>(draw: () => T) => Array.from({ length: sampleSizes[key.characteristic] }, draw);
   switch (key.characteristic) {
     case 'C1': {
@@ -183,7 +200,7 @@ function rawReadings(situation: Situation, random: Substream): number[] {
       return pieces(() => level + stripThickness.standardDeviation * random.normal());
     }
     case 'C2': {
-      const ramp = active(effects, 'ramp', time)[0];
+      const ramp = ofKind(here, 'ramp')[0];
       const median = ramp
         ? ramp.start * (ramp.end / ramp.start) ** fractionOf(ramp, time)
         : beadHeight.median;
@@ -192,7 +209,7 @@ function rawReadings(situation: Situation, random: Substream): number[] {
     case 'C4': {
       const length = nominalOf(beadSeat.nominal, model);
       const { mean: usual, standardDeviation } = beadSeat.rimTemperature;
-      const warm = active(effects, 'rim-temperature', time)[0];
+      const warm = ofKind(here, 'rim-temperature')[0];
       // One draw each, warm or not, so that the warm hours differ in temperature only.
       return pieces(() => {
         const ownTemperature = usual + standardDeviation * random.normal();
@@ -206,7 +223,7 @@ function rawReadings(situation: Situation, random: Substream): number[] {
       return pieces(() => width + rimWidth.standardDeviation * random.normal());
     }
     case 'C6': {
-      const third = active(effects, 'third-amplitude', time)[0];
+      const third = ofKind(here, 'third-amplitude')[0];
       return pieces(() => runout(random, third));
     }
     case 'C7':
@@ -231,17 +248,17 @@ function rawReadings(situation: Situation, random: Substream): number[] {
 }
 
 /** Coordinates of the bolt holes of one disc, as deviations from their true places. */
-function boltHoles({ time, effects }: Situation, random: Substream): { x: number; y: number }[] {
-  const deviation = active(effects, 'standard-deviation', time)[0]?.value ?? boltHole.standardDeviation;
+function boltHoles(here: readonly Effect[], random: Substream): { x: number; y: number }[] {
+  const deviation = ofKind(here, 'standard-deviation')[0]?.value ?? boltHole.standardDeviation;
   return Array.from({ length: sampleSizes.C10 }, () => ({
     x: deviation * random.normal(),
     y: deviation * random.normal(),
   }));
 }
 
-function lotEffect({ key, index, time, effects, seed }: Situation): number {
+function lotEffect({ key, index, here, seed }: Situation): number {
   const lot = lotOf(index);
-  const planted = active(effects, 'lot-effect', time).find((effect) => effect.lot === lot);
+  const planted = ofKind(here, 'lot-effect').find((effect) => effect.lot === lot);
   return planted?.value ?? stripThickness.lotStandardDeviation * substreamOf(key, seed, 'lot', lot).normal();
 }
 
@@ -253,8 +270,8 @@ function fractionOf({ window }: EffectOf<'ramp'>, time: number): number {
   );
 }
 
-function leakProbability(effects: readonly Effect[], time: number): number {
-  const ramp = active(effects, 'ramp', time)[0];
+function leakProbability(here: readonly Effect[], time: number): number {
+  const ramp = ofKind(here, 'ramp')[0];
   if (!ramp) return weldLeak.probability;
   const logOdds = (p: number) => Math.log(p / (1 - p));
   const now = logOdds(ramp.start) + (logOdds(ramp.end) - logOdds(ramp.start)) * fractionOf(ramp, time);
@@ -271,27 +288,33 @@ export function strokesAt(time: number, effects: readonly Effect[]): number {
   return strokes.perHour * (hours - runningHoursUntil(Math.max(...resets)));
 }
 
-const harmonics = radialRunout.amplitudeScales.map((_, place) =>
-  Array.from({ length: radialRunout.angles }, (_unused, step) => {
-    const angle = (2 * Math.PI * (place + 1) * step) / radialRunout.angles;
-    return { cosine: Math.cos(angle), sine: Math.sin(angle) };
-  }),
+const { angles, amplitudeScales, noise, weld } = radialRunout;
+const harmonicAngles = amplitudeScales.map((_, place) =>
+  Array.from({ length: angles }, (_unused, step) => (2 * Math.PI * (place + 1) * step) / angles),
 );
+const cosines = harmonicAngles.map((list) => Float64Array.from(list, Math.cos));
+const sines = harmonicAngles.map((list) => Float64Array.from(list, Math.sin));
 
 /** Radial runout of one rim: largest less smallest radius of a trace that begins at the weld. */
 function runout(random: Substream, third: EffectOf<'third-amplitude'> | undefined): number {
-  const trace = Array.from({ length: radialRunout.angles }, () => radialRunout.noise * random.normal());
-  radialRunout.amplitudeScales.forEach((scale, place) => {
+  const trace = new Float64Array(angles);
+  for (let step = 0; step < angles; step++) trace[step] = noise * random.normal();
+  amplitudeScales.forEach((scale, place) => {
     const usual = scale * random.rayleigh();
     const amplitude =
       third && place === 2 ? Math.abs(third.mean + third.standardDeviation * random.normal()) : usual;
     const phase = 2 * Math.PI * random.uniform();
     const a = amplitude * Math.cos(phase);
     const b = amplitude * Math.sin(phase);
-    harmonics[place]!.forEach(({ cosine, sine }, step) => {
-      trace[step]! += a * cosine + b * sine;
-    });
+    for (let step = 0; step < angles; step++)
+      trace[step]! += a * cosines[place]![step]! + b * sines[place]![step]!;
   });
-  trace[0]! += radialRunout.weld.median * Math.exp(radialRunout.weld.logStandardDeviation * random.normal());
-  return Math.max(...trace) - Math.min(...trace);
+  trace[0]! += weld.median * Math.exp(weld.logStandardDeviation * random.normal());
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (const radius of trace) {
+    if (radius < low) low = radius;
+    if (radius > high) high = radius;
+  }
+  return high - low;
 }

@@ -18,30 +18,36 @@ function highWord(a: number, b: number): number {
   const aHigh = a >>> 16;
   const bLow = b & 0xffff;
   const bHigh = b >>> 16;
-  const middle = aHigh * bLow + ((aLow * bLow) >>> 16);
-  const carry = (middle & 0xffff) + aLow * bHigh;
-  return (aHigh * bHigh + Math.floor(middle / 0x10000) + Math.floor(carry / 0x10000)) >>> 0;
+  // Each sum stays below 2^32, and so do the products of two halves.
+  const middle = (Math.imul(aHigh, bLow) >>> 0) + (Math.imul(aLow, bLow) >>> 16);
+  const carry = (Math.imul(aLow, bHigh) >>> 0) + (middle & 0xffff);
+  return (Math.imul(aHigh, bHigh) + (middle >>> 16) + (carry >>> 16)) | 0;
 }
 
-type Words4 = [number, number, number, number];
-
-/** Four random 32-bit words of a counter of four words and a key of two. */
-export function philox(counter: Readonly<Words4>, key: readonly [number, number]): Words4 {
+/** Four random 32-bit words of a counter of four words and a key of two, written into `words`. */
+export function philox(
+  words: Uint32Array,
+  counter: readonly [number, number, number, number],
+  key: readonly [number, number],
+): void {
   let [c0, c1, c2, c3] = counter;
   let [k0, k1] = key;
   for (let round = 0; round < ROUNDS; round++) {
     const high0 = highWord(MULTIPLIER_0, c0);
-    const low0 = Math.imul(MULTIPLIER_0, c0) >>> 0;
+    const low0 = Math.imul(MULTIPLIER_0, c0);
     const high1 = highWord(MULTIPLIER_1, c2);
-    const low1 = Math.imul(MULTIPLIER_1, c2) >>> 0;
-    c0 = (high1 ^ c1 ^ k0) >>> 0;
+    const low1 = Math.imul(MULTIPLIER_1, c2);
+    c0 = high1 ^ c1 ^ k0;
     c1 = low1;
-    c2 = (high0 ^ c3 ^ k1) >>> 0;
+    c2 = high0 ^ c3 ^ k1;
     c3 = low0;
-    k0 = (k0 + WEYL_0) >>> 0;
-    k1 = (k1 + WEYL_1) >>> 0;
+    k0 = (k0 + WEYL_0) | 0;
+    k1 = (k1 + WEYL_1) | 0;
   }
-  return [c0, c1, c2, c3];
+  words[0] = c0;
+  words[1] = c1;
+  words[2] = c2;
+  words[3] = c3;
 }
 
 /** What a substream is drawn for. Kept apart, so that a new use never shifts an old one. */
@@ -69,6 +75,9 @@ export interface SubstreamKey {
   readonly index: number;
 }
 
+/** Read before the next draw overwrites it. */
+const words = new Uint32Array(4);
+
 /** The draws of one key, in order. */
 export class Substream {
   readonly #key: readonly [number, number];
@@ -82,8 +91,15 @@ export class Substream {
     this.#fixed = [key.index >>> 0, ((key.characteristic << 8) | key.place) >>> 0, purposes[key.purpose]];
   }
 
-  words(): Words4 {
-    return philox([this.#block++, ...this.#fixed], this.#key);
+  #draw(): void {
+    const [index, stream, purpose] = this.#fixed;
+    philox(words, [this.#block++, index, stream, purpose], this.#key);
+  }
+
+  /** Four words as 32 hexadecimal digits. */
+  hexadecimal(): string {
+    this.#draw();
+    return Array.from(words, (word) => word.toString(16).padStart(8, '0')).join('');
   }
 
   /** Uniform on the open interval (0, 1), 52 bits. */
@@ -93,9 +109,9 @@ export class Substream {
       this.#spareUniform = null;
       return spare;
     }
-    const [a, b, c, d] = this.words();
-    this.#spareUniform = openUniform(c, d);
-    return openUniform(a, b);
+    this.#draw();
+    this.#spareUniform = openUniform(words[2]!, words[3]!);
+    return openUniform(words[0]!, words[1]!);
   }
 
   /** Standard normal. Source: Box and Muller, Annals of Mathematical Statistics 29 (1958). */
@@ -144,10 +160,7 @@ const openUniform = (a: number, b: number): number => ((a >>> 6) * 2 ** 26 + (b 
 
 /** An identifier (UUID, version 8: free of choice) that the key decides, so that loading twice gives the same. */
 export function keyedUuid(key: SubstreamKey): string {
-  const hex = new Substream(key)
-    .words()
-    .map((word) => word.toString(16).padStart(8, '0'))
-    .join('');
+  const hex = new Substream(key).hexadecimal();
   const variant = ((Number.parseInt(hex[16]!, 16) & 0x3) | 0x8).toString(16);
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-8${hex.slice(13, 16)}-${variant}${hex.slice(17, 20)}-${hex.slice(20)}`;
 }

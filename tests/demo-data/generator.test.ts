@@ -320,9 +320,20 @@ describe('planted truths', () => {
         parts: variance(cells.map((people) => mean(people.flat()))),
       };
     });
-    // Expected mean squares: repeat 0.05²; part means 0.17² + 0.05²/9.
-    expect(mean(spreads.map(({ repeat }) => repeat)) / 0.05 ** 2).toBeCloseTo(1, 1);
-    expect(mean(spreads.map(({ parts }) => parts)) / (0.17 ** 2 + 0.05 ** 2 / 9)).toBeCloseTo(1, 1);
+    // Expected mean squares: repeat 0.05²; part means 0.17² + 0.05²/9. Bounds are four standard errors.
+    const ratio = (found: readonly number[], expected: number) => Math.abs(mean(found) / expected - 1);
+    expect(
+      ratio(
+        spreads.map(({ repeat }) => repeat),
+        0.05 ** 2,
+      ),
+    ).toBeLessThan(4 * Math.sqrt(2 / (200 * 60)));
+    expect(
+      ratio(
+        spreads.map(({ parts }) => parts),
+        0.17 ** 2 + 0.05 ** 2 / 9,
+      ),
+    ).toBeLessThan(4 * Math.sqrt(2 / (200 * 9)));
   });
 
   test('all twenty are there, and each says whether it is expected now', () => {
