@@ -134,13 +134,14 @@ export function controlChartConfiguration(
     options: {
       animation: false,
       responsive: false,
+      maintainAspectRatio: false,
       normalized: true,
       parsing: false,
       spanGaps: false,
       events: [],
       color: colours.ink,
       font: { family: colours.font, size: 14 },
-      layout: { padding: { top: 10, right } },
+      layout: { padding: { top: 24, right } },
       scales: {
         x: {
           type: 'linear',
@@ -241,6 +242,8 @@ function versionLines(series: ChartSeries, range: VisibleRange, colours: ChartCo
         display: true,
         content: label,
         position: 'start' as const,
+        // Above the plot, where it hides no point.
+        yAdjust: -22,
         rotation: 0,
         padding: 3,
         borderRadius: 0,

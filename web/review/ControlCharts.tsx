@@ -12,7 +12,7 @@ import { between, moved, type VisibleRange, wholeRange, zoomed } from '../charts
 import { formatDate, formatDateTime, formatNumber, formatTime } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { chartSeries } from './chart-series.ts';
-import { EventLine } from './EventLine.tsx';
+import { EventKey, EventLine } from './EventLine.tsx';
 import { LineKey } from './LineKey.tsx';
 import { pointSentence } from './point-sentence.ts';
 import type { Study } from './study.ts';
@@ -151,14 +151,14 @@ export function ControlCharts({
           else setRange(between(from, to, count));
         }}
       >
-        <h3>{names.location}</h3>
+        <h2>{names.location}</h2>
         {canvas(location, names.location, 300, onFirstChart)}
         {width.value > 0 && (
           <div class="under-plot" style={{ marginLeft: `${LEFT}px`, width: `${inner}px` }}>
             <EventLine events={study.events} times={times} range={range} width={inner} choose={choose} />
           </div>
         )}
-        <h3>{names.spread}</h3>
+        <h2>{names.spread}</h2>
         {canvas(spread, names.spread, 220)}
         {drag.value !== null && (
           <div
@@ -188,6 +188,7 @@ export function ControlCharts({
         )}
       </div>
       <LineKey study={study} />
+      <EventKey events={study.events} />
       <p class="chart-note">
         Samples stand at even distances in the order they were taken: nights and idle days take no room.
         Shown: {range.last - range.first + 1} of {count} samples,{' '}

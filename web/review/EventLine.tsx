@@ -2,7 +2,7 @@ import type { PlantEvent } from '../../api/schemas.ts';
 import type { VisibleRange } from '../charts/visible-range.ts';
 import { formatDateTime } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
-import { eventMarks } from './event-line.ts';
+import { eventMarks, tellingKind } from './event-line.ts';
 import { eventSymbols } from './words.ts';
 
 /** What happened at the line, under the points that it may explain. */
@@ -28,13 +28,30 @@ export function EventLine({
           <button
             type="button"
             title={mark.events.map(eventSentence).join('\n')}
-            aria-label={mark.events.map(eventSentence).join('; ')}
             onClick={() => choose(mark.index)}
           >
-            {mark.events.length === 1 ? eventSymbols[mark.events[0]!.kind] : mark.events.length}
+            {eventSymbols[tellingKind(mark.events)]}
+            {mark.events.length > 1 && ` ${mark.events.length}`}
+            <span class="visually-hidden">{mark.events.map(eventSentence).join('; ')}</span>
           </button>
         </li>
       ))}
+    </ul>
+  );
+}
+
+/** What the marks stand for. */
+export function EventKey({ events }: { events: readonly PlantEvent[] }) {
+  const kinds = [...new Set(events.map((event) => event.kind))];
+  if (kinds.length === 0) return null;
+  return (
+    <ul class="event-key" aria-label="Marks of events">
+      {kinds.map((kind) => (
+        <li key={kind}>
+          <span aria-hidden="true">{eventSymbols[kind]}</span> {kind}
+        </li>
+      ))}
+      <li>with a number: so many events close together</li>
     </ul>
   );
 }

@@ -23,7 +23,7 @@ export function PointPanel({
   if (index === null || point === undefined) {
     return (
       <section class="panel point-panel" aria-labelledby="point-title">
-        <h3 id="point-title">Point</h3>
+        <h2 id="point-title">Point</h2>
         <p>Choose a point in the charts, or with the arrow keys in the field under them.</p>
       </section>
     );
@@ -45,9 +45,9 @@ export function PointPanel({
 
   return (
     <section class="panel point-panel" aria-labelledby="point-title">
-      <h3 id="point-title">
+      <h2 id="point-title">
         <time dateTime={sample.takenAt}>{formatDateTime(point.time, utcOffsetMinutes.value)}</time>
-      </h3>
+      </h2>
       <dl>
         <dt>{capitalised(names.locationValue)}</dt>
         <dd>
@@ -105,7 +105,7 @@ export function PointPanel({
       )}
       {near.length > 0 && (
         <>
-          <h4>Events near it</h4>
+          <h3>Events near it</h3>
           <ul class="plain">
             {near.map((event) => (
               <li key={event.id}>{eventSentence(event)}</li>
@@ -135,7 +135,7 @@ function FirstValues({ study, index, write }: { study: Study; index: number; wri
   if (changed.length === 0 && sample.questions.length === 0) return null;
   return (
     <>
-      <h4>Asked at the station</h4>
+      <h3>Asked at the station</h3>
       <ul class="plain">
         {sample.questions.map((question) => (
           <li key={`${question.position} ${question.kind}`}>
@@ -177,7 +177,7 @@ function Corrections({
   }, []);
   return (
     <>
-      <h4>Corrected</h4>
+      <h3>Corrected</h3>
       {failed.value !== '' && <p>{failed.value}</p>}
       {history.value === null ? (
         failed.value === '' && <p>Loading both values…</p>

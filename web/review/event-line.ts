@@ -1,4 +1,4 @@
-import type { PlantEvent } from '../../api/schemas.ts';
+import type { EventKind, PlantEvent } from '../../api/schemas.ts';
 import type { VisibleRange } from '../charts/visible-range.ts';
 
 /** Events that share one mark, because they are too close to be pressed one by one. */
@@ -10,8 +10,24 @@ export interface EventMark {
   readonly events: readonly PlantEvent[];
 }
 
-/** A finger or a pointer needs this much. */
-const CLOSEST = 28;
+/** A finger or a pointer needs this much, and a mark with a count is wider. */
+const CLOSEST = 46;
+
+/** What is rare and changes the process stands for a crowd of events; what is routine does not. */
+const mostTelling: readonly EventKind[] = [
+  'tool change',
+  'regrind',
+  'adjustment',
+  'stoppage',
+  'changeover',
+  'coil',
+  'gauge check',
+  'note',
+];
+
+/** The kind that stands for a mark. */
+export const tellingKind = (events: readonly PlantEvent[]): EventKind =>
+  mostTelling.find((kind) => events.some((event) => event.kind === kind)) ?? 'note';
 
 /** Marks on the time line: each event stands before the first sample that was taken after it. */
 export function eventMarks(
