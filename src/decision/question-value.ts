@@ -44,17 +44,22 @@ export interface ValueQuestion {
  * false question in 500 million; a process that has really moved is asked about only when it moved very far.
  */
 const askBeyond = 6;
-/** A suggestion must itself be plausible: within this many standard deviations, and half the value's own distance. */
-const plausibleWithin = 4;
+/** The nominal of another model must be this near to the value, in standard deviations. */
+const nominalWithin = 4;
+/**
+ * What a typo was meant to be must be this near to the mean, by the skewed distance, which is the stricter one near
+ * a bound: a burr of 0.165 among 0.046 is a bad part, not 0.0165 with a misplaced decimal mark.
+ */
+const plausibleWithin = 3;
 
 /**
  * Checks one value, as it is typed, against what its stream makes plausible. It asks and suggests; it never
  * changes a value, and it never asks about a value within 5 standard deviations of the mean, unless that value
  * lies beyond a natural bound.
  *
- * Distance is in standard deviations of single values, at least one step of the gauge. Away from a natural bound
- * values are skewed, so there the distance is the smaller of the linear one and the one of a gamma distribution
- * with the same mean and standard deviation (cube-root transformation).
+ * Distance is in standard deviations of single values, at least one step of the gauge. Values near a natural bound
+ * are skewed, so there a second distance is that of a gamma distribution with the same mean and standard deviation
+ * (cube-root transformation). Asking takes the smaller of the two, so that skewness never makes it nag.
  *
  * Explanations are tried in this order: another model's nominal, because a mixed-up part travels on while a typo
  * harms only the record; then the typo whose corrected value comes closest to the mean, with equal ones in the
@@ -73,7 +78,7 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
   check(value, expectation);
   const { unit, decimals, mean, otherModels } = expectation;
   const beyondBound = isBeyondBound(value, expectation);
-  const distance = distanceFromMean(value, expectation);
+  const distance = Math.min(linearDistance(value, expectation), skewedDistance(value, expectation));
   if (!beyondBound && distance <= askBeyond) return null;
 
   const shown = (number: number) =>
@@ -85,7 +90,7 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
   const nearest = Math.min(...otherModels.map(({ nominal }) => Math.abs(value - nominal)));
   const fitting = otherModels.filter(({ nominal }) => Math.abs(value - nominal) === nearest);
   const [model] = fitting;
-  if (model && nearest <= plausibleWithin * scale && nearest <= (distance * scale) / 2) {
+  if (model && nearest <= nominalWithin * scale && nearest <= (distance * scale) / 2) {
     const names = fitting.map(({ name }) => name).join(' or ');
     return {
       kind: 'other-model',
@@ -95,16 +100,12 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
     };
   }
 
-  const farthest = Math.min(plausibleWithin, distance / 2);
   let best: { typo: Typo; distance: number } | null = null;
   for (const typo of typos(value, expectation)) {
     if (isBeyondBound(typo.meant, expectation)) continue;
     const gap = Math.max(0, Math.abs(typo.meant - mean) - typo.uncertainty);
-    const corrected = distanceFromMean(mean + Math.sign(typo.meant - mean) * gap, expectation);
-    if (
-      corrected <= (beyondBound ? plausibleWithin : farthest) &&
-      (best === null || corrected < best.distance)
-    )
+    const corrected = skewedDistance(mean + Math.sign(typo.meant - mean) * gap, expectation);
+    if (corrected <= plausibleWithin && (best === null || corrected < best.distance))
       best = { typo, distance: corrected };
   }
   if (best !== null) {
@@ -123,7 +124,7 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
     const low = lowerNaturalBound !== null && value < lowerNaturalBound;
     const bound = low ? lowerNaturalBound : expectation.upperNaturalBound!;
     const withoutSign =
-      !isBeyondBound(-value, expectation) && distanceFromMean(-value, expectation) <= plausibleWithin;
+      !isBeyondBound(-value, expectation) && skewedDistance(-value, expectation) <= plausibleWithin;
     return {
       kind: 'outside-natural-bound',
       suggestion: withoutSign ? Number((-value).toFixed(decimals)) : null,
@@ -218,17 +219,19 @@ function isBeyondBound(value: number, { lowerNaturalBound, upperNaturalBound }: 
   );
 }
 
-function distanceFromMean(value: number, expectation: ValueExpectation): number {
-  const { mean, lowerNaturalBound, upperNaturalBound } = expectation;
-  const scale = scaleOf(expectation);
-  const linear = Math.abs(value - mean) / scale;
-  const bound = value > mean ? lowerNaturalBound : upperNaturalBound;
-  if (bound === null) return linear;
-  const room = Math.abs(mean - bound);
-  if (room === 0 || value > mean !== mean > bound) return linear;
-  const variation = scale / room;
-  const skewed = (Math.cbrt(Math.abs(value - bound) / room) - 1 + variation ** 2 / 9) * (3 / variation);
-  return Math.min(linear, skewed);
+const linearDistance = (value: number, expectation: ValueExpectation) =>
+  Math.abs(value - expectation.mean) / scaleOf(expectation);
+
+/** Distance by the gamma distribution that starts at the nearer natural bound; the linear one where there is none. */
+function skewedDistance(value: number, expectation: ValueExpectation): number {
+  const { mean, lowerNaturalBound: lower, upperNaturalBound: upper } = expectation;
+  const above = lower !== null && mean > lower ? mean - lower : Number.POSITIVE_INFINITY;
+  const below = upper !== null && mean < upper ? upper - mean : Number.POSITIVE_INFINITY;
+  const room = Math.min(above, below);
+  if (room === Number.POSITIVE_INFINITY) return linearDistance(value, expectation);
+  const fromBound = above <= below ? value - lower! : upper! - value;
+  const variation = scaleOf(expectation) / room;
+  return Math.abs((Math.cbrt(fromBound / room) - 1 + variation ** 2 / 9) * (3 / variation));
 }
 
 function check(value: number, expectation: ValueExpectation): void {

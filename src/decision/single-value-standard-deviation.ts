@@ -5,6 +5,10 @@ import { StatisticsError } from '../errors.ts';
  * Standard deviation of single values about the process mean: the within-subgroup one, and on top of it what the
  * subgroup means move by themselves where the standard says so. This is what questionValue expects.
  *
+ * A standard deviation of means that was taken from their moving range sees only the steps from one sample to the
+ * next; where a level stays for many samples (a coil lasts twelve), it understates how far values can lie from the
+ * mean. Give questionValue a larger one there, such as a quarter of the half tolerance.
+ *
  * @param standard    the standard that the control limits are drawn from.
  * @param sampleSize  readings of a subgroup, n ≥ 1.
  * @returns           in the unit of the standard.

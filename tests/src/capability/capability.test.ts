@@ -60,7 +60,7 @@ describe('capability', () => {
           expect(index.upperBound).toBeLessThanOrEqual(index.upper);
         }
       }),
-      { numRuns: 40 },
+      { numRuns: 10 },
     );
   });
 
@@ -89,7 +89,7 @@ describe('capability', () => {
           });
         }
       }),
-      { numRuns: 15 },
+      { numRuns: 10 },
     );
   });
 
@@ -113,7 +113,7 @@ describe('capability', () => {
         expect(one.expectedWithin.below).toBeCloseTo(mirrored.expectedWithin.above!, 12);
         expect(one.observedBelow).toBe(mirrored.observedAbove);
       }),
-      { numRuns: 15 },
+      { numRuns: 10 },
     );
   });
 
@@ -132,7 +132,7 @@ describe('capability', () => {
         }
         expect(wide.expectedOverall.total).toBeLessThan(narrow.expectedOverall.total);
       }),
-      { numRuns: 15 },
+      { numRuns: 10 },
     );
   });
 
@@ -242,12 +242,9 @@ describe('capability', () => {
 });
 
 describe('bounds of indices, by simulation', () => {
-  /** Share of runs in which the lower bound lies below the true index. Its standard error is √(0.95 · 0.05 / runs). */
-  const coverage = (
-    seed: number,
-    bound: (sample: number[][]) => { bound: number; truth: number },
-    runs = 4000,
-  ) => {
+  const runs = 4000;
+  /** Share of runs in which the lower bound lies below the true index. Its standard error is 0.0035. */
+  const coverage = (seed: number, bound: (sample: number[][]) => { bound: number; truth: number }) => {
     const normal = seededNormal(seed);
     let covered = 0;
     for (let run = 0; run < runs; run++) {
@@ -294,18 +291,14 @@ describe('bounds of indices, by simulation', () => {
   });
 
   it('covers as often as it says for a one-sided index of ten readings', () => {
-    const share = coverage(
-      4,
-      (sample) => {
-        const { mean, deviation } = moments(sample.slice(0, 2));
-        return {
-          bound: oneSidedIndexInterval((3 - mean) / (3 * deviation), { sampleSize: 10 }).lowerBound,
-          truth: 1,
-        };
-      },
-      1500,
-    );
-    expect(Math.abs(share - 0.95)).toBeLessThan(0.018);
+    // The bound grows with the estimate, so it lies below 1 just when the estimate lies below the one whose bound is 1.
+    const needed = estimateNeeded(1, { sampleSize: 10 });
+    expect(oneSidedIndexInterval(needed, { sampleSize: 10 }).lowerBound).toBeCloseTo(1, 9);
+    const share = coverage(4, (sample) => {
+      const { mean, deviation } = moments(sample.slice(0, 2));
+      return { bound: (3 - mean) / (3 * deviation), truth: needed };
+    });
+    expect(Math.abs(share - 0.95)).toBeLessThan(0.012);
   });
 
   it.each(['range', 'standard-deviation', 'pooled', 'moving-range'] as const)(

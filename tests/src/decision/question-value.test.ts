@@ -65,6 +65,17 @@ describe('questionValue', () => {
     expect(questionValue(3.152, { ...bore, unit: 'kN' })).toMatchObject({ kind: 'far-from-expected' });
   });
 
+  it('takes a bad part near a bound for what it is, not for a typo', () => {
+    // A tenth of 0.165 is 2.6 standard deviations low, but 4 by the logarithm: burrs are not that small.
+    const burr = millimetres(0.046, 0.0115, { lowerNaturalBound: 0, decimals: 3 });
+    expect(questionValue(0.165, burr)).toMatchObject({ kind: 'far-from-expected', suggestion: null });
+    expect(questionValue(0.46, burr)).toMatchObject({ kind: 'lost-decimal', suggestion: 0.046 });
+    // The same seen in a mirror.
+    const mirrored = millimetres(-0.046, 0.0115, { upperNaturalBound: 0, decimals: 3 });
+    expect(questionValue(-0.165, mirrored)).toMatchObject({ kind: 'far-from-expected', suggestion: null });
+    expect(questionValue(-0.46, mirrored)).toMatchObject({ kind: 'lost-decimal', suggestion: -0.046 });
+  });
+
   it('takes another model before a typo that would also fit', () => {
     const offset = millimetres(10, 0.15, {
       otherModels: [
@@ -158,7 +169,7 @@ describe('questionValue', () => {
   it('only suggests a value that is plausible itself', () => {
     const expectation = millimetres(955.04, 0.18);
     const bore = millimetres(80.06, 0.012, { decimals: 3 });
-    for (let step = -5000; step <= 250_000; step += 7) {
+    for (let step = -5000; step <= 250_000; step += 37) {
       for (const [value, stream] of [
         [step / 100, expectation],
         [step / 1000, bore],
