@@ -57,6 +57,8 @@ export function estimateStandard(
   statistics: readonly SubgroupStatistics[],
   options: EstimateStandardOptions,
 ): Outcome<EstimatedStandard> {
+  if (!methods.includes(options.method))
+    throw new StatisticsError('unknown-name', 'options.method', options.method);
   if (statistics.length === 0)
     throw new StatisticsError('empty', 'statistics', statistics, 'A baseline needs at least one subgroup.');
   const { readings, subgroups, mean } = grandMean(statistics);
@@ -86,6 +88,16 @@ export function estimateStandard(
     readingsUsed: readings,
   };
 }
+
+const methods: readonly EstimateStandardOptions['method'][] = [
+  'range',
+  'standard-deviation',
+  'range-minimum-variance',
+  'standard-deviation-minimum-variance',
+  'pooled',
+  'pooled-unbiased',
+  'moving-range',
+];
 
 const noVariation: Unavailable = {
   available: false,
@@ -138,22 +150,22 @@ function fromSubgroups(statistics: readonly SubgroupStatistics[], method: Subgro
       );
     switch (method) {
       case 'range':
-        sum += range / rangeMoments(size).d2;
+        sum += range / rangeMoments(size, `statistics.${index}.size`).d2;
         weights += 1;
         break;
       case 'standard-deviation':
-        sum += standardDeviation / unbiasingFactor(size);
+        sum += standardDeviation / unbiasingFactor(size, `statistics.${index}.size`);
         weights += 1;
         break;
       case 'range-minimum-variance': {
-        const { d2, d3 } = rangeMoments(size);
+        const { d2, d3 } = rangeMoments(size, `statistics.${index}.size`);
         const weight = (d2 / d3) ** 2;
         sum += (weight * range) / d2;
         weights += weight;
         break;
       }
       case 'standard-deviation-minimum-variance': {
-        const c4 = unbiasingFactor(size);
+        const c4 = unbiasingFactor(size, `statistics.${index}.size`);
         const weight = c4 ** 2 / (1 - c4 ** 2);
         sum += (weight * standardDeviation) / c4;
         weights += weight;
@@ -164,8 +176,6 @@ function fromSubgroups(statistics: readonly SubgroupStatistics[], method: Subgro
         sum += (size - 1) * standardDeviation ** 2;
         weights += size - 1;
         break;
-      default:
-        throw new StatisticsError('unknown-name', 'options.method', method);
     }
   }
   if (weights === 0) return null;
@@ -183,6 +193,7 @@ function fromMovingRanges(statistics: readonly SubgroupStatistics[], span: numbe
       statistics[tooLarge]?.size,
       'Method moving-range is for individuals: one reading each.',
     );
+  rangeMoments(span, 'options.movingRangeSpan');
   return fromMovingRangesOfMeans(statistics, span);
 }
 

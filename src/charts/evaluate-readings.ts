@@ -60,7 +60,7 @@ export function evaluateReadings(
   options: EvaluateReadingsOptions,
 ): Outcome<ReadingsEvaluation> {
   const { subgroupSize } = options;
-  const { d2 } = rangeMoments(subgroupSize);
+  const { d2 } = rangeMoments(subgroupSize, 'options.subgroupSize');
   const locationPlan = planRules(options.locationRules, 'options.locationRules');
   const spreadPlan = planRules(options.spreadRules, 'options.spreadRules');
   if (readings.length === 0) throw new StatisticsError('empty', 'readings', readings);

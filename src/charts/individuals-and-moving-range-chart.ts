@@ -1,5 +1,6 @@
 import type { Outcome } from '../errors.ts';
 import { movingRanges } from '../samples/moving-ranges.ts';
+import { rangeMoments } from '../samples/range-moments.ts';
 import { type ChartOptions, chartBasis, chartPair, statisticsOfSubgroups } from './chart-pair.ts';
 import type { ChartPair } from './control-chart.ts';
 import { pointLimits } from './point-limits.ts';
@@ -30,6 +31,7 @@ export function individualsAndMovingRangeChart(
   options: IndividualsAndMovingRangeChartOptions = {},
 ): Outcome<ChartPair> {
   const { movingRangeSpan = 2 } = options;
+  rangeMoments(movingRangeSpan, 'options.movingRangeSpan');
   const ranges = movingRanges(values, movingRangeSpan);
   const statistics = statisticsOfSubgroups(
     values.map((value) => [value]),

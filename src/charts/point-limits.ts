@@ -62,6 +62,10 @@ export function pointLimits(
   if (!Number.isInteger(size))
     throw new StatisticsError('not-an-integer', 'size', size, 'A subgroup size is whole.');
   if (size < 0) throw new StatisticsError('out-of-range', 'size', size, 'A subgroup size is never negative.');
+  if (lowerNaturalBound !== null && !Number.isFinite(lowerNaturalBound))
+    throw new StatisticsError('not-finite', 'options.lowerNaturalBound', lowerNaturalBound);
+  if (upperNaturalBound !== null && !Number.isFinite(upperNaturalBound))
+    throw new StatisticsError('not-finite', 'options.upperNaturalBound', upperNaturalBound);
   if (lowerNaturalBound !== null && upperNaturalBound !== null && lowerNaturalBound >= upperNaturalBound)
     throw new StatisticsError('limits-reversed', 'options.lowerNaturalBound', lowerNaturalBound);
   if (size === 0) return { location: null, spread: null };
@@ -76,7 +80,7 @@ export function pointLimits(
   switch (kind) {
     case 'mean-range': {
       if (size < 2) return { location, spread: null };
-      const { d2, d3 } = rangeMoments(size);
+      const { d2, d3 } = rangeMoments(size, 'size');
       return { location, spread: limits(d2 * within, d3 * within, multiple, 0, null) };
     }
     case 'mean-standard-deviation': {
@@ -92,7 +96,7 @@ export function pointLimits(
           size,
           'A chart of individuals has one reading a point.',
         );
-      const { d2, d3 } = rangeMoments(movingRangeSpan);
+      const { d2, d3 } = rangeMoments(movingRangeSpan, 'options.movingRangeSpan');
       return { location, spread: limits(d2 * within, d3 * within, multiple, 0, null) };
     }
     default:

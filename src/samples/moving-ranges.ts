@@ -16,7 +16,8 @@ import { rangeMoments } from './range-moments.ts';
  * movingRanges([3, 5, null, 4, 1]); // [null, 2, null, null, 3]
  */
 export function movingRanges(values: readonly (number | null)[], span = 2): (number | null)[] {
-  rangeMoments(span);
+  // One list of spans for the ranges and for the factors that go with them.
+  rangeMoments(span, 'span');
   return values.map((value, index) => {
     if (value !== null && !Number.isFinite(value))
       throw new StatisticsError('not-finite', `values.${index}`, value);

@@ -56,20 +56,21 @@ function buildSlices(): readonly Slice[] {
  *
  * Relative error below 1e-11. Each n is computed once.
  *
+ * @param argument  what the caller calls n, for errors.
  * @throws StatisticsError `not-an-integer`, `out-of-range`.
  *
  * Source: Tippett, Biometrika 17 (1925) 364-387; Harter, Annals of Mathematical Statistics 31 (1960) 1122-1147.
  */
-export function rangeMoments(n: number): RangeMoments {
+export function rangeMoments(n: number, argument = 'n'): RangeMoments {
   const remembered = known[n];
   if (remembered !== undefined) return remembered;
-  if (!Number.isInteger(n)) throw new StatisticsError('not-an-integer', 'n', n, 'A subgroup size is whole.');
+  if (!Number.isInteger(n)) throw new StatisticsError('not-an-integer', argument, n);
   if (n < 2 || n > largestRangeSize)
     throw new StatisticsError(
       'out-of-range',
-      'n',
+      argument,
       n,
-      `A range chart needs subgroups of 2 to ${largestRangeSize} readings; for more, use the standard deviation.`,
+      `A range is taken over 2 to ${largestRangeSize} readings; for more, use the standard deviation.`,
     );
   slices ??= buildSlices();
   let first = 0;
