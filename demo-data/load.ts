@@ -11,6 +11,7 @@ import { createAlarmHandling } from './alarm-handling.ts';
 import { eventLog, type LoggedEvent, stationOfEvent } from './event-log.ts';
 import {
   characteristicNumber,
+  entrySeconds,
   placeNumber,
   type StreamKey,
   streamId,
@@ -80,6 +81,15 @@ export async function newestTime(store: Store): Promise<number> {
   );
 }
 
+interface Entry {
+  readonly key: StreamKey;
+  readonly sample: GeneratedSample;
+}
+
+/** All samples of an hour are in after the longest time that one takes, but for those entered in a hurry. */
+const enteredAt = ({ takenAt, entrySeconds: seconds }: GeneratedSample): number =>
+  takenAt + 1000 * (seconds < entrySeconds.shortest ? seconds : entrySeconds.longest);
+
 const iso = (time: number): string => new Date(time).toISOString();
 
 /** Shows how far the loading has come. */
@@ -111,25 +121,33 @@ export async function loadDemoPlant(
       }
     }
   }
+  const entries = new Map<number, Entry[]>();
   for (const key of streamKeys) {
     for (const sample of streams.get(streamId(key))!) {
       const { takenAt } = sample;
       const stillToDo = takenAt === timeOf(41, '17:30') && STILL_TO_DO.has(key.place);
       if (takenAt > DEMO_NOW || stillToDo) continue;
-      if (sample.taken)
-        agenda.add(takenAt + Math.round(sample.entrySeconds * 1000), () => enter(key, sample));
-      else if (streamId(key) !== UNDECLARED.streamId || takenAt !== UNDECLARED.at) {
+      if (sample.taken) {
+        const at = enteredAt(sample);
+        entries.set(at, [...(entries.get(at) ?? []), { key, sample }]);
+      } else if (streamId(key) !== UNDECLARED.streamId || takenAt !== UNDECLARED.at) {
         agenda.add(timeOf(dayOfIndex(sample.index), '19:10'), () => declareMissed(monitoring, key, takenAt));
       }
     }
   }
+  for (const [at, entered] of entries) agenda.add(at, () => enter(entered));
 
-  async function enter(key: StreamKey, sample: GeneratedSample): Promise<void> {
-    const { answer } = await monitoring.accept(submissionOf(key, sample), techAt(sample.takenAt));
-    stored++;
-    if (answer.questions.length > 0 || sample.typed.length > 0)
-      agenda.add(now + 4 * MINUTE, () => answerQuestions(key, sample, answer));
-    if (answer.alarmId !== null) handling.onSignal(answer.alarmId, responseOf(key, sample));
+  /** The samples of an hour go in together, so that a slow disk is waited for once. */
+  async function enter(entered: readonly Entry[]): Promise<void> {
+    const submissions = entered.map(({ key, sample }) => submissionOf(key, sample));
+    await monitoring.acceptAll(submissions, techAt(now));
+    stored += entered.length;
+    for (const [place, { key, sample }] of entered.entries()) {
+      const answer = (await store.acceptedAnswer(submissions[place]!.id))!;
+      if (answer.questions.length > 0 || sample.typed.length > 0)
+        agenda.add(now + 4 * MINUTE, () => answerQuestions(key, sample, answer));
+      if (answer.alarmId !== null) handling.onSignal(answer.alarmId, responseOf(key, sample));
+    }
   }
 
   /** The same piece is measured again: a typing error is corrected, a true value confirmed. */
