@@ -9,7 +9,7 @@ export interface RangeMoments {
   readonly d3: number;
 }
 
-export const largestRangeSize = 100;
+const largestRangeSize = 100;
 
 /** Beyond this range 100 standard normal values have a probability below 1e-16. */
 const longestRange = 14;

@@ -30,15 +30,18 @@ function makeReadings(): Float64Array {
   return readings;
 }
 
-/** Median time of a run in milliseconds, after warming up. */
-function medianTime(task: () => unknown): number {
-  for (let i = 0; i < 3; i++) task();
-  const times = Array.from({ length: repetitions }, () => {
-    const start = performance.now();
-    task();
-    return performance.now() - start;
-  });
-  return times.sort((a, b) => a - b)[repetitions >> 1]!;
+const median = (times: readonly number[]) => [...times].sort((a, b) => a - b)[times.length >> 1]!;
+
+/** Median time of each task in milliseconds. Tasks take turns, so that a busy machine slows all of them alike. */
+function medianTimes(tasks: readonly (() => unknown)[]): number[] {
+  const times = tasks.map((): number[] => []);
+  for (let repetition = -3; repetition < repetitions; repetition++)
+    tasks.forEach((task, which) => {
+      const start = performance.now();
+      task();
+      if (repetition >= 0) times[which]!.push(performance.now() - start);
+    });
+  return times.map(median);
 }
 
 function onePass(readings: Float64Array): number {
@@ -85,9 +88,6 @@ export function run(): void {
   const readings = makeReadings();
   const all = { rules: runRuleNames };
   const beyond = { rules: ['one-beyond-three-sigma'] as const };
-  const pass = medianTime(() => onePass(readings));
-  const fourSums = medianTime(() => onePassInFourSums(readings));
-  const plain = medianTime(() => plainMeansAndRanges(readings));
   const columns = {
     means: new Float64Array(subgroups),
     ranges: new Float64Array(subgroups),
@@ -95,11 +95,14 @@ export function run(): void {
     spreadSignals: new Uint8Array(subgroups),
   };
   const options = { subgroupSize, locationRules: all, spreadRules: all };
-  const bothCharts = medianTime(() => evaluateReadings(readings, { ...options, columns }));
-  const meansOnly = medianTime(() =>
-    evaluateReadings(readings, { ...options, spreadRules: beyond, columns }),
-  );
-  const freshColumns = medianTime(() => evaluateReadings(readings, options));
+  const [pass = 0, fourSums = 0, plain = 0, bothCharts = 0, meansOnly = 0, freshColumns = 0] = medianTimes([
+    () => onePass(readings),
+    () => onePassInFourSums(readings),
+    () => plainMeansAndRanges(readings),
+    () => evaluateReadings(readings, { ...options, columns }),
+    () => evaluateReadings(readings, { ...options, spreadRules: beyond, columns }),
+    () => evaluateReadings(readings, options),
+  ]);
 
   const ms = (time: number) => `${time.toFixed(2)} ms`;
   const times = (time: number, base: number) => `${(time / base).toFixed(2)} x`;
@@ -129,9 +132,11 @@ export function run(): void {
   );
   const length = windowLength(settings);
   const windows = statistics.slice(length).map((_, start) => statistics.slice(start, start + length));
-  const newest = medianTime(() => {
-    for (const window of windows) evaluateNewest(window, standard, settings);
-  });
+  const [newest = 0] = medianTimes([
+    () => {
+      for (const window of windows) evaluateNewest(window, standard, settings);
+    },
+  ]);
   console.log(
     `evaluateNewest, eight rules on both charts, window of ${length}: ${((newest / windows.length) * 1000).toFixed(2)} µs`,
   );

@@ -8,7 +8,7 @@ import { afterAll, describe, expect, test } from 'vitest';
 
 /** Computes what a case expects, from its inputs, under the names that the case uses. */
 // biome-ignore lint/suspicious/noExplicitAny: cases are data of many shapes.
-export type CaseHandler = (inputs: any, expected: any) => unknown;
+type CaseHandler = (inputs: any, expected: any) => unknown;
 export type CaseHandlers = Readonly<Record<string, CaseHandler | { readonly leftOut: string }>>;
 
 type Tolerances = Readonly<Record<string, number | null>>;
