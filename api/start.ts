@@ -22,7 +22,7 @@ class CannotStart extends Error {
   override readonly name = 'CannotStart';
 }
 
-export interface Parts {
+interface Parts {
   readonly store: Store;
   readonly monitoring: Monitoring;
   /** Sets the clock that everything reads "now" from. */
@@ -145,7 +145,13 @@ async function run(options: StartOptions): Promise<void> {
   // The port is taken before a long preparation, so that a busy one is told at once.
   const opened = await listen(server, host, port);
   await imports.begin();
-  await options.prepare?.({ store, monitoring, setClock });
+  try {
+    await options.prepare?.({ store, monitoring, setClock });
+  } catch (error) {
+    // Stopped in the middle: the database is closed under it.
+    if (stopping.signal.aborted) return;
+    throw error;
+  }
   ready = true;
   const shownHost = host.includes(':') ? `[${host}]` : host;
   process.stdout.write(`Runtrue is at http://${shownHost}:${opened}/ (stop with Ctrl-C)\n`);

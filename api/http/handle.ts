@@ -18,7 +18,7 @@ export type App = Hono<{ Bindings: Partial<HttpBindings> }>;
 type Signed<K extends EndpointKey> = (typeof contract)[K] extends { readonly signed: true } ? true : false;
 
 /** What a handler gets: the validated parts of the request and, where the endpoint is signed, who acts. */
-export interface Visit<K extends EndpointKey> extends Received<K> {
+interface Visit<K extends EndpointKey> extends Received<K> {
   readonly by: Signed<K> extends true ? By : undefined;
   readonly headers: Headers;
   readonly door: Door;
@@ -33,7 +33,7 @@ export type Handle = <K extends EndpointKey>(
 export const honoPath = (path: string): string => path.replace(/\{(\w+)\}/g, ':$1');
 
 /** Browsers put Origin on what a page sends; when it names this very server, the page of Runtrue was the door. */
-export function doorOf(headers: Headers): Door {
+function doorOf(headers: Headers): Door {
   const origin = headers.get('origin');
   const host = headers.get('host');
   return origin !== null && host !== null && origin.replace(/^https?:\/\//, '') === host ? 'page' : 'api';

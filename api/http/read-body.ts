@@ -1,7 +1,7 @@
 import { ProblemError } from '../problem.ts';
 
 /** Largest JSON body, in bytes. */
-export const MAX_JSON_BYTES = 1024 * 1024;
+const MAX_JSON_BYTES = 1024 * 1024;
 
 const tooLarge = (limit: number): ProblemError => {
   const message = `The body is larger than ${Math.round(limit / 1024)} KiB; send less at once.`;
@@ -9,7 +9,7 @@ const tooLarge = (limit: number): ProblemError => {
 };
 
 /** The bytes of a body, counted while they arrive, so that never more than `limit` of them are held. */
-export async function readBytes(request: Request, limit: number): Promise<Uint8Array> {
+async function readBytes(request: Request, limit: number): Promise<Uint8Array> {
   if (Number(request.headers.get('content-length') ?? 0) > limit) throw tooLarge(limit);
   const chunks: Uint8Array[] = [];
   let length = 0;

@@ -42,7 +42,7 @@ export function requestTo(key: EndpointKey, sent: Loose = {}, person: string | n
 }
 
 /** Reads an answer and holds it against the contract: its schema, and not a field more. */
-export async function answerOf<K extends EndpointKey>(key: K, response: Response): Promise<Answer<K>> {
+async function answerOf<K extends EndpointKey>(key: K, response: Response): Promise<Answer<K>> {
   const text = await response.text();
   expect(response.status, text).toBe(200);
   expect(response.headers.get('content-type')).toBe('application/json');
