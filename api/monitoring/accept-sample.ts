@@ -3,15 +3,7 @@ import { conflict } from '../problem.ts';
 import type { Change, PlantModel, SampleAnswer, SampleSubmission } from '../schemas.ts';
 import type { MeasuredValues, StoreTransaction } from '../store/store.ts';
 import { expectationOf } from './expectation.ts';
-import {
-  type Judgement,
-  judge,
-  NOT_STORED,
-  newestStands,
-  reachOf,
-  samplesAfter,
-  samplesBefore,
-} from './judge.ts';
+import { type Judgement, judge, NOT_STORED, newestStands, surroundingsOfNew } from './judge.ts';
 import { measuredValues } from './measured-values.ts';
 import type { By } from './monitoring.ts';
 import { sampleAnswer } from './sample-answer.ts';
@@ -52,13 +44,12 @@ export async function acceptSample(
   let judgement = none;
   let alarm = quiet;
   if (context.settings !== null && limits !== null) {
-    const place = { takenAt, no: NOT_STORED };
-    const reach = reachOf(context);
-    const before = await samplesBefore(store, context, limits, place, reach);
-    const after = await samplesAfter(store, context, limits, place, reach);
-    const series = [...before, { ...place, ...charted(values), id }, ...after];
+    const { before, after, isNewest } = await surroundingsOfNew(store, context, limits, takenAt);
+    const { size, mean, range, standardDeviation } = values;
+    const sample = { id, takenAt, no: NOT_STORED, size, mean, range, standardDeviation };
+    const series = [...before, sample, ...after];
     judgement = await judge(store, context, limits, series, before.length, now);
-    const stands = await newestStands(store, context, series, judgement);
+    const stands = await newestStands(store, context, series, judgement, isNewest);
     alarm = await settleAlarm(store, context, judgement.added, stands, now);
   }
   const signals = await numbered(store, context, judgement.added, alarm.alarmId, now);
@@ -106,13 +97,6 @@ export async function acceptSample(
 }
 
 const lotOf = ({ lot }: SampleSubmission): string | null => (lot === undefined || lot === '' ? null : lot);
-
-const charted = ({ size, mean, range, standardDeviation }: MeasuredValues) => ({
-  size,
-  mean,
-  range,
-  standardDeviation,
-});
 
 /** The same id must carry the same content: two samples under one id would lose one of them unseen. */
 async function refuseOtherContent(

@@ -4,7 +4,7 @@ import type { Change, PlantModel, SampleAnswer, SampleCorrection } from '../sche
 import type { SampleRow, StoreTransaction } from '../store/store.ts';
 import { sameValues } from './accept-sample.ts';
 import { expectationOf } from './expectation.ts';
-import { judge, newestStands, reachOf, samplesAfter, samplesBefore } from './judge.ts';
+import { judge, newestStands, surroundingsOf } from './judge.ts';
 import { measuredValues } from './measured-values.ts';
 import { signalPayload } from './payloads.ts';
 import { sampleAnswer } from './sample-answer.ts';
@@ -72,9 +72,7 @@ async function storeCorrection(
   let judgement: Awaited<ReturnType<typeof judge>> | null = null;
   let alarmId: number | null = null;
   if (settings !== null && limits !== null) {
-    const reach = reachOf(context);
-    const before = await samplesBefore(store, context, limits, sample, reach);
-    const after = await samplesAfter(store, context, limits, sample, reach);
+    const { before, after } = await surroundingsOf(store, context, limits, sample);
     const series = [...before, revised, ...after];
     judgement = await judge(store, context, limits, series, before.length, now);
     const because = `Sample of ${new Date(takenAt).toISOString()} was corrected: ${correction.reason}`;

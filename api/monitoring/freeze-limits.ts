@@ -4,7 +4,7 @@ import { requirePermission } from '../permissions.ts';
 import { unacceptable } from '../problem.ts';
 import type { Change, LimitsRequest, PlantModel } from '../schemas.ts';
 import type { LimitsRow, StoreTransaction } from '../store/store.ts';
-import { judge, newestStands, reachOf, samplesBefore } from './judge.ts';
+import { judge, newestStands, samplesBefore } from './judge.ts';
 import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { personOf, type StreamContext, streamContext } from './stream-context.ts';
 
@@ -143,7 +143,7 @@ async function judgeSince(
   for (;;) {
     const batch = await store.chartedSamplesAfter(stream.id, modelId, place, BATCH);
     if (batch.length === 0) break;
-    const before = await samplesBefore(store, context, limits, batch[0]!, reachOf(context));
+    const before = await samplesBefore(store, context, limits, batch[0]!);
     const series = [...before, ...batch];
     const judgement = await judge(store, context, limits, series, before.length, now);
     await withdrawSignals(store, judgement.withdrawn, because, now);

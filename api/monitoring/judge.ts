@@ -1,7 +1,14 @@
 import type { ChartKind, ControlLimits } from '../../src/charts/control-chart.ts';
 import { evaluateNewest, evaluateSeries, windowLength } from '../../src/charts/evaluate-newest.ts';
 import { signalSentence } from '../../src/run-rules/signal-sentence.ts';
-import type { ChartedSample, LimitsRow, NewSignal, SignalRow, StoreReads } from '../store/store.ts';
+import type {
+  ChartedSample,
+  LimitsRow,
+  NewSignal,
+  SamplePlace,
+  SignalRow,
+  StoreReads,
+} from '../store/store.ts';
 import type { StreamContext } from './stream-context.ts';
 
 /** A sample among those that are judged together. `id` may be left to be looked up. */
@@ -38,37 +45,70 @@ const statistics = {
 } as const satisfies Record<ChartKind, unknown>;
 
 /** How many samples before a sample its judgement looks at, and so how many after it a change of it can reach. */
-export const reachOf = (context: StreamContext): number =>
+const reachOf = (context: StreamContext): number =>
   context.settings === null ? 0 : windowLength(context.settings) - 1;
 
-/** What was taken in the reach before a sample, under the same version of the limits; oldest first. */
-export async function samplesBefore(
-  store: StoreReads,
-  { stream, modelId }: StreamContext,
-  limits: LimitsRow,
-  sample: { readonly takenAt: number; readonly no: number },
-  reach: number,
-): Promise<readonly ChartedSample[]> {
-  if (reach === 0) return [];
-  const before = await store.chartedSamplesBefore(stream.id, modelId, sample, reach);
-  return before.filter(({ takenAt }) => takenAt >= limits.effectiveFrom);
+/** A sample among its neighbours under the same version of the limits. */
+export interface Surroundings {
+  /** In the reach before it, oldest first. */
+  readonly before: readonly ChartedSample[];
+  /** In the reach after it. */
+  readonly after: readonly ChartedSample[];
+  /** No sample of the stream and model was taken after it. */
+  readonly isNewest: boolean;
 }
 
-/** What was taken in the reach after it, under the same version. */
-export async function samplesAfter(
+/** Of a sample that is not stored yet. Samples mostly come in the order in which they were taken: one reading. */
+export async function surroundingsOfNew(
   store: StoreReads,
-  { stream, modelId }: StreamContext,
+  context: StreamContext,
   limits: LimitsRow,
-  sample: { readonly takenAt: number; readonly no: number },
-  reach: number,
-): Promise<readonly ChartedSample[]> {
-  if (reach === 0) return [];
-  const after = await store.chartedSamplesAfter(stream.id, modelId, sample, reach);
-  if (after.length === 0) return after;
+  takenAt: number,
+): Promise<Surroundings> {
+  const { stream, modelId } = context;
+  const whole = { from: 0, to: NOT_STORED };
+  const newest = await store.chartedSamples(stream.id, modelId, whole, Math.max(1, reachOf(context)));
+  const last = newest.at(-1);
+  if (last !== undefined && last.takenAt > takenAt) {
+    return surroundingsOf(store, context, limits, { takenAt, no: NOT_STORED });
+  }
+  const before = reachOf(context) === 0 ? [] : sinceVersion(newest, limits);
+  return { before, after: [], isNewest: true };
+}
+
+export async function surroundingsOf(
+  store: StoreReads,
+  context: StreamContext,
+  limits: LimitsRow,
+  place: SamplePlace,
+): Promise<Surroundings> {
+  const { stream, modelId } = context;
+  const reach = reachOf(context);
+  const before = await samplesBefore(store, context, limits, place);
+  const later = await store.chartedSamplesAfter(stream.id, modelId, place, Math.max(1, reach));
+  if (later.length === 0 || reach === 0) return { before, after: [], isNewest: later.length === 0 };
   const versions = await store.limitsVersions(stream.id, modelId);
   const next = versions.find(({ version }) => version > limits.version);
-  return next === undefined ? after : after.filter(({ takenAt }) => takenAt < next.effectiveFrom);
+  const after = next === undefined ? later : later.filter(({ takenAt }) => takenAt < next.effectiveFrom);
+  return { before, after, isNewest: false };
 }
+
+export async function samplesBefore(
+  store: StoreReads,
+  context: StreamContext,
+  limits: LimitsRow,
+  place: SamplePlace,
+): Promise<readonly ChartedSample[]> {
+  const reach = reachOf(context);
+  if (reach === 0) return [];
+  const { stream, modelId } = context;
+  return sinceVersion(await store.chartedSamplesBefore(stream.id, modelId, place, reach), limits);
+}
+
+const sinceVersion = (samples: readonly ChartedSample[], { effectiveFrom }: LimitsRow) =>
+  samples[0] === undefined || samples[0].takenAt >= effectiveFrom
+    ? samples
+    : samples.filter(({ takenAt }) => takenAt >= effectiveFrom);
 
 /**
  * Judges the samples of a series from index `from` on and compares with the signals stored for them. The series
@@ -153,8 +193,10 @@ export async function newestStands(
   context: StreamContext,
   judged: readonly SeriesSample[],
   { evaluations }: Judgement,
+  isNewest = false,
 ): Promise<boolean> {
   const last = judged.at(-1)!;
+  if (isNewest) return evaluations.at(-1)!.stands;
   const { stream, modelId } = context;
   const [later] = await store.chartedSamplesAfter(stream.id, modelId, last, 1);
   if (later === undefined) return evaluations.at(-1)!.stands;

@@ -41,7 +41,8 @@ const migrations: readonly string[] = [
     reason text not null, person_id text not null, at integer not null, answer text not null,
     primary key (sample_no, revision)
   ) strict;
-  create index sample_revisions_by_time on sample_revisions (stream_id, model_id, taken_at);
+  create index sample_revisions_by_time on sample_revisions
+    (stream_id, model_id, taken_at, sample_no, revision);
 
   create table limits_versions (
     stream_id text not null, model_id text not null, version integer not null, status text not null,

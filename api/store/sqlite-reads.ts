@@ -255,7 +255,8 @@ export class SqliteReads implements StoreReads {
     const revised = new Map<number, StoredRevision>();
     for (const revision of this.#all<StoredRevision>(
       `select sample_no as sampleNo, revision, ${valueColumns} from sample_revisions
-       where stream_id = ? and model_id = ? and taken_at between ? and ? order by revision`,
+       where stream_id = ? and model_id = ? and taken_at between ? and ?
+       order by taken_at, sample_no, revision`,
       first.streamId,
       first.modelId,
       first.takenAt,
@@ -350,7 +351,8 @@ export class SqliteReads implements StoreReads {
     });
     const revisions = read(
       `select sample_no, ${columns} from sample_revisions
-       where stream_id = ? and model_id = ? and taken_at between ? and ? order by revision`,
+       where stream_id = ? and model_id = ? and taken_at between ? and ?
+       order by taken_at, sample_no, revision`,
       parameters[0],
       parameters[1],
       rows[0]![1],
