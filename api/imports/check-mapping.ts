@@ -38,7 +38,9 @@ export function checkMapping(mapping: ImportMapping, plant: PlantModel, columnCo
     errors.push({ field: 'layout.form', message });
   }
   if (unit !== characteristic.unit) {
-    const message = `${characteristic.name} is kept in ${characteristic.unit}. Convert the values of the file from ${unit} before importing them.`;
+    const message =
+      `${characteristic.name} is measured in "${characteristic.unit}", and the file is said to be in "${unit}". ` +
+      'Convert the values of the file before importing them.';
     errors.push({ field: 'unit', message });
   }
   const uses = new Map<number, string>();

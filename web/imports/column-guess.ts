@@ -1,0 +1,77 @@
+/** What the columns of a file probably hold, so that a clean file needs few choices. Only a first proposal. */
+import type { DateFormat, ImportFile } from '../../api/schemas.ts';
+
+const NUMBER = /^[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?$/;
+const TIME = /^(?:\d{4}-\d\d?-\d\d?|\d\d?([./])\d\d?\1\d{4})[ T]+\d\d?:\d\d/;
+
+const named = {
+  lot: /^(?:lot|coil|heat)\b/i,
+  sample: /^(?:sample|subgroup|batch|group|set)(?:$|[^a-z])|^(?:sample|subgroup|batch)id$/i,
+  inspected: /inspected|checked|tested|^n$|size/i,
+  nonconforming: /nonconforming|reject|defect|bad|leak|fault/i,
+  /** What goes along with readings but is none. */
+  notReading:
+    /^(?:mean|average|range|standard ?deviation|revision|position|no\.?|number|row|index|fraction.*)$/i,
+} as const;
+
+export interface ColumnGuess {
+  readonly form: 'wide' | 'long';
+  readonly valueColumns: readonly number[];
+  /** The column whose text holds the rows of a sample together. */
+  readonly sampleColumn: number | null;
+  readonly inspectedColumn: number | null;
+  readonly nonconformingColumn: number | null;
+  readonly timeColumn: number | null;
+  readonly timeFormat: DateFormat;
+  readonly lotColumn: number | null;
+}
+
+/** Day or month first? A number above 12 is a day; without one, the day, as most of the world writes it. */
+function guessTimeFormat(texts: readonly string[]): DateFormat {
+  const first = texts[0] ?? '';
+  if (/^\d\d?\./.test(first)) return 'dd.MM.yyyy HH:mm';
+  if (!/^\d\d?\//.test(first)) return 'iso';
+  return texts.some((text) => Number(text.split('/')[1]) > 12) ? 'MM/dd/yyyy HH:mm' : 'dd/MM/yyyy HH:mm';
+}
+
+/** Proposes what each column is, from its name and its first rows. */
+export function guessColumns({ columns, firstRows }: Pick<ImportFile, 'columns' | 'firstRows'>): ColumnGuess {
+  const texts = columns.map((_, column) =>
+    firstRows.map((row) => row[column]?.trim() ?? '').filter((text) => text !== ''),
+  );
+  const places = columns.map((_, column) => column);
+  const every = (column: number, pattern: RegExp): boolean =>
+    texts[column]!.length > 0 && texts[column]!.every((text) => pattern.test(text));
+  const find = (pattern: RegExp, among: readonly number[]): number | null =>
+    among.find((column) => pattern.test(columns[column]!)) ?? null;
+
+  const timeColumn = places.find((column) => every(column, TIME)) ?? null;
+  const rest = places.filter((column) => column !== timeColumn);
+  const lotColumn = find(named.lot, rest);
+  const sampleColumn = find(
+    named.sample,
+    rest.filter((column) => column !== lotColumn),
+  );
+  const numbers = rest.filter(
+    (column) =>
+      column !== lotColumn &&
+      column !== sampleColumn &&
+      every(column, NUMBER) &&
+      !named.notReading.test(columns[column]!),
+  );
+  const numbered = numbers.filter((column) => /^reading ?\d*$/i.test(columns[column]!));
+  const valueColumns = numbered.length > 0 ? numbered : numbers;
+  const repeats = sampleColumn !== null && new Set(texts[sampleColumn]).size < texts[sampleColumn]!.length;
+  const inspectedColumn = find(named.inspected, numbers);
+  const nonconformingColumn = find(named.nonconforming, numbers);
+  return {
+    form: repeats && valueColumns.length === 1 ? 'long' : 'wide',
+    valueColumns,
+    sampleColumn,
+    inspectedColumn,
+    nonconformingColumn: nonconformingColumn === inspectedColumn ? null : nonconformingColumn,
+    timeColumn,
+    timeFormat: guessTimeFormat(timeColumn === null ? [] : texts[timeColumn]!),
+    lotColumn,
+  };
+}
