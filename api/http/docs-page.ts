@@ -193,6 +193,7 @@ export function docsPage(document: Document): string {
   <head>
     <meta charset="utf-8">
     <meta name="viewport" content="width=device-width, initial-scale=1">
+    <link rel="icon" href="/mark.svg" type="image/svg+xml">
     <title>Runtrue: the API</title>
     <style>${raw(style)}</style>
   </head>
