@@ -14,7 +14,7 @@ export function WaitingSamples() {
     <div class="waiting-samples stack">
       {waiting.length > 0 && (
         <Notice kind="ask" title={`Not stored yet: kept on this device, ${waiting.length} waiting`}>
-          <p>They are sent by themselves when the server answers. Do not type them again.</p>
+          <p>All of it is sent as soon as the server answers. Do not type it again.</p>
           <details>
             <summary>What is waiting</summary>
             <ul>

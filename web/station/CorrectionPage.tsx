@@ -13,6 +13,7 @@ import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { CountForm } from './CountForm.tsx';
 import { DrawingPanel } from './DrawingPanel.tsx';
 import { emptyEntry, entryOfReadings, isComplete, readingsOf } from './entry.ts';
+import { KeypadToggle } from './Keypad.tsx';
 import { characteristicOf, streamTitle } from './names.ts';
 import { ReadingsForm } from './ReadingsForm.tsx';
 import { Revisions } from './Revisions.tsx';
@@ -120,7 +121,7 @@ export function CorrectionPage({
       return;
     }
     if (unchanged) {
-      if (reason === 'Measured again') await noteSameAgain();
+      if (measuredAgain && reason === 'Measured again') await noteSameAgain();
       else problem.value = new Error('No value is changed yet. Type the right one and press Enter.');
       return;
     }
@@ -154,9 +155,12 @@ export function CorrectionPage({
           {streamTitle(sample.streamId)}, {modelName(sample.modelId)}, taken{' '}
           {formatDateTime(sample.takenAt, utcOffsetMinutes.value)}
         </p>
-        <button type="button" class="station-plain" onClick={back}>
-          Back to the list
-        </button>
+        <div class="station-title-actions">
+          <KeypadToggle />
+          <button type="button" class="station-plain" onClick={back}>
+            Back to the list
+          </button>
+        </div>
       </div>
       <p>Type over what is wrong, Enter on what is right. Then say why: both values stay in the record.</p>
       {sample.count === null ? (

@@ -115,7 +115,9 @@ export function CountForm({
       </div>
       <div class="station-beside">
         {drawing}
-        <Keypad whole press={press} enter={() => enter(active.current)} />
+        <div class={`station-typing ${keypadShown.value ? 'with-keys' : ''}`}>
+          <Keypad whole press={press} enter={() => enter(active.current)} />
+        </div>
         {children}
       </div>
     </div>

@@ -145,9 +145,10 @@ export function EventDialog({
           </Field>
         )}
         <div class="row">
-          <Field label={kind === 'stoppage' ? 'Stands since' : 'At'} wrong={wrongTime.value.at}>
+          <Field label={kind === 'stoppage' ? 'Stands since' : 'At'} hint="hh:mm" wrong={wrongTime.value.at}>
             <input
-              type="time"
+              inputMode="numeric"
+              autoComplete="off"
               required
               value={at.value}
               onInput={(event) => {
@@ -159,11 +160,12 @@ export function EventDialog({
           {kind === 'stoppage' && (
             <Field
               label="Runs again since"
-              hint="Leave empty while it stands."
+              hint="hh:mm; empty while it stands"
               wrong={wrongTime.value.until ?? wrongAt(problem.value, 'until')}
             >
               <input
-                type="time"
+                inputMode="numeric"
+                autoComplete="off"
                 value={until.value}
                 onInput={(event) => {
                   until.value = event.currentTarget.value;

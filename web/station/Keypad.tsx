@@ -2,24 +2,41 @@ import { decimalMark } from '../session.ts';
 import { keypadShown } from './keypad-choice.ts';
 import type { KeypadKey } from './keypad-text.ts';
 
-const rows: readonly KeypadKey[] = ['7', '8', '9', '4', '5', '6', '1', '2', '3'];
+/** Shows or hides the keypad on this device. */
+export function KeypadToggle() {
+  return (
+    <button
+      type="button"
+      class="station-plain"
+      aria-pressed={keypadShown.value}
+      onMouseDown={(event) => event.preventDefault()}
+      onClick={() => {
+        keypadShown.value = !keypadShown.value;
+      }}
+    >
+      Keypad
+      <span class="visually-hidden"> on the screen</span>
+    </button>
+  );
+}
 
 /** Keys for fingers in gloves. They leave the focus in the field, so that keyboard and gauge go on working. */
 export function Keypad({
   press,
   enter,
-  whole,
+  whole = false,
 }: {
   press: (key: KeypadKey) => void;
   enter: () => void;
   /** Whole numbers only. */
   whole?: boolean;
 }) {
-  const key = (name: KeypadKey, shown: string, label?: string) => (
+  if (!keypadShown.value) return null;
+  const key = (name: KeypadKey, shown: string = name, label?: string) => (
     <button
       key={name}
       type="button"
-      class="station-key"
+      class={`station-key key-${name}`}
       aria-label={label}
       onMouseDown={(event) => event.preventDefault()}
       onClick={() => press(name)}
@@ -28,36 +45,23 @@ export function Keypad({
     </button>
   );
   return (
-    <div class="station-keypad-frame">
+    // biome-ignore lint/a11y/useSemanticElements: keys are no set of form fields
+    <div class={`station-keypad ${whole ? 'whole' : ''}`} role="group" aria-label="Keypad">
+      {(['7', '8', '9'] as const).map((digit) => key(digit))}
+      {key('back', '⌫', 'take the last character back')}
+      {(['4', '5', '6'] as const).map((digit) => key(digit))}
+      {whole ? <span /> : key('sign', '±', 'change the sign')}
+      {(['1', '2', '3'] as const).map((digit) => key(digit))}
       <button
         type="button"
-        class="station-plain"
-        aria-pressed={keypadShown.value}
+        class="station-key key-enter main"
         onMouseDown={(event) => event.preventDefault()}
-        onClick={() => {
-          keypadShown.value = !keypadShown.value;
-        }}
+        onClick={enter}
       >
-        Keypad on the screen
+        Enter
       </button>
-      {keypadShown.value && (
-        // biome-ignore lint/a11y/useSemanticElements: keys are no set of form fields
-        <div class="station-keypad" role="group" aria-label="Keypad">
-          {rows.map((digit) => key(digit, digit))}
-          {whole ? <span /> : key('mark', decimalMark.value ?? '.', 'decimal mark')}
-          {key('0', '0')}
-          {key('back', '⌫', 'take the last character back')}
-          {!whole && key('sign', '±', 'change the sign')}
-          <button
-            type="button"
-            class={`station-key main ${whole ? 'whole' : ''}`}
-            onMouseDown={(event) => event.preventDefault()}
-            onClick={enter}
-          >
-            Enter
-          </button>
-        </div>
-      )}
+      {key('0')}
+      {!whole && key('mark', decimalMark.value ?? '.', 'decimal mark')}
     </div>
   );
 }

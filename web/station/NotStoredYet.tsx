@@ -47,7 +47,9 @@ export function NotStoredYet({
       <p>
         {sample.title}, {formatTime(sample.submission.takenAt, utcOffsetMinutes.value)}
       </p>
-      <NextButton nextStreamId={nextStreamId} goOn={goOn} toTasks={toTasks} main />
+      <div class="station-next">
+        <NextButton nextStreamId={nextStreamId} goOn={goOn} toTasks={toTasks} main />
+      </div>
     </section>
   );
 }

@@ -19,6 +19,7 @@ import {
   type ValueQuestion,
 } from './entry.ts';
 import { Keypad } from './Keypad.tsx';
+import { keypadShown } from './keypad-choice.ts';
 import { type KeypadKey, pressKey } from './keypad-text.ts';
 import { exactNumber, exactWithUnit } from './names.ts';
 import { ReadingRow } from './ReadingRow.tsx';
@@ -83,7 +84,12 @@ export function ReadingsForm({
     input?.select();
   }, [position, asked, focusRequest]);
   useEffect(() => {
-    if (asked !== null) announce(asked.sentence);
+    if (asked === null) return;
+    announce(asked.sentence);
+    const row = rows.current?.querySelector('.station-reading.active');
+    row?.scrollIntoView({ block: 'nearest' });
+    // Taller than the room above the keypad: the sentence and the first choice come first.
+    if (row != null && row.getBoundingClientRect().top < 0) row.scrollIntoView({ block: 'start' });
   }, [asked]);
 
   /** Takes over the entry after a field was answered, and goes on. */
@@ -175,14 +181,16 @@ export function ReadingsForm({
         ))}
       </ol>
       <div class="station-beside">
-        <p class="station-readout">
-          <span class="station-readout-label">
-            {current === undefined ? 'All entered' : `Piece ${position + 1} of ${fields.length}`}
-          </span>
-          <output>{typedValue === null ? '–' : exactWithUnit(typedValue, characteristic)}</output>
-        </p>
         {drawing}
-        <Keypad press={press} enter={() => enter(Math.min(position, fields.length - 1))} />
+        <div class={`station-typing ${keypadShown.value ? 'with-keys' : ''}`}>
+          <p class="station-readout">
+            <span class="station-readout-label">
+              {current === undefined ? 'All entered' : `Piece ${position + 1} of ${fields.length}`}
+            </span>
+            <output>{typedValue === null ? '–' : exactWithUnit(typedValue, characteristic)}</output>
+          </p>
+          <Keypad press={press} enter={() => enter(Math.min(position, fields.length - 1))} />
+        </div>
         {children}
       </div>
     </div>

@@ -16,6 +16,7 @@ import { CountForm } from './CountForm.tsx';
 import { DrawingPanel } from './DrawingPanel.tsx';
 import { draftOf, dropDraft, keepDraft } from './drafts.ts';
 import { emptyEntry, goTo, hasMeasuredPiece, isComplete, isUntouched, readingsOf } from './entry.ts';
+import { KeypadToggle } from './Keypad.tsx';
 import { characteristicOf, streamTitle } from './names.ts';
 import { ReadingsForm } from './ReadingsForm.tsx';
 import { RecentSamples } from './RecentSamples.tsx';
@@ -142,9 +143,12 @@ export function SamplePage({
           {stream?.name}, {modelName(modelId)}
           {characteristic.gauge !== '' && `, ${characteristic.gauge}`}
         </p>
-        <button type="button" class="station-plain" onClick={back}>
-          Back to the list
-        </button>
+        <div class="station-title-actions">
+          <KeypadToggle />
+          <button type="button" class="station-plain" onClick={back}>
+            Back to the list
+          </button>
+        </div>
       </div>
       {plan.remark !== '' && <p class="station-remark">{plan.remark}</p>}
       {task.modelId !== modelId && (

@@ -36,7 +36,7 @@ export function VerdictPage({
   correct: (measuredAgain: boolean, positions: readonly number[]) => void;
 }) {
   const section = useRef<HTMLElement>(null);
-  const againButton = useRef<HTMLButtonElement>(null);
+  const focused = useRef<HTMLButtonElement>(null);
   const history = useSignal<SampleHistory | null>(null);
   const characteristic = characteristicOf(streamId)!;
   const { verdict, signals, outsideSpecification, questions, alarmId } = answer;
@@ -44,7 +44,7 @@ export function VerdictPage({
   const doubtful = [...new Set([...questions.map(({ position }) => position), ...outsideSpecification])];
 
   useLayoutEffect(() => {
-    againButton.current?.focus({ preventScroll: true });
+    focused.current?.focus({ preventScroll: true });
     measureUntilPainted(section.current, enteredAt);
   }, []);
   useEffect(() => {
@@ -58,6 +58,11 @@ export function VerdictPage({
     );
   }, []);
   const measureAgain = useDeliberatePress(() => correct(true, doubtful));
+  const againButton = (
+    <button type="button" ref={again ? focused : null} class={again ? 'main' : ''} onClick={measureAgain}>
+      {doubtful.length === 1 ? `Measure piece ${doubtful[0]! + 1} again` : 'Measure the same pieces again'}
+    </button>
+  );
 
   return (
     <section
@@ -71,8 +76,9 @@ export function VerdictPage({
         <span aria-hidden="true">{shapes[verdict.level]} </span>
         {levelWords[verdict.level]}
       </h1>
+      {/* Says what the first question or signal says; the others follow. */}
       <p class="station-sentence">{verdict.sentence}</p>
-      {questions.map((question) => (
+      {questions.slice(1).map((question) => (
         <p key={question.position}>
           Piece {question.position + 1}: {question.sentence}
         </p>
@@ -102,7 +108,7 @@ export function VerdictPage({
           ))}
         </ul>
       )}
-      {signals.length > 0 && (
+      {signals.length > 1 && (
         <>
           <h2>What was seen</h2>
           <ul>
@@ -120,14 +126,9 @@ export function VerdictPage({
       <ProcessFacts answer={answer} streamId={streamId} characteristic={characteristic} />
       {history.value !== null && <Revisions history={history.value} characteristic={characteristic} />}
       <div class="station-next">
-        {again && (
-          <button type="button" ref={againButton} class="main" onClick={measureAgain}>
-            {doubtful.length === 1
-              ? `Measure piece ${doubtful[0]! + 1} again`
-              : 'Measure the same pieces again'}
-          </button>
-        )}
+        {again && againButton}
         <NextButton nextStreamId={nextStreamId} goOn={goOn} toTasks={toTasks} main={!again} />
+        {verdict.level === 'call' && againButton}
         <button type="button" class="station-plain" onClick={() => correct(false, doubtful)}>
           Undo or correct this sample
         </button>
