@@ -11,7 +11,7 @@ export function setUpConnection(database: Database.Database): void {
   // In WAL mode only FULL makes each commit survive a power cut.
   database.pragma('synchronous = FULL');
   database.pragma('foreign_keys = ON');
-  database.pragma('busy_timeout = 5000');
+  database.pragma('busy_timeout = 2000');
   database.pragma('cache_size = -65536');
 }
 

@@ -206,7 +206,11 @@ export async function take(
 }
 
 /** The refusal, which must be a problem that names this field. */
-export async function refusal(work: Promise<unknown>, status: number, field: string): Promise<string> {
+export async function refusal(
+  work: Promise<unknown>,
+  status: number,
+  field: string | undefined,
+): Promise<string> {
   const error = await work.then(
     () => null,
     (thrown: unknown) => thrown,
