@@ -5,14 +5,14 @@ import type { Store } from '../api/store/store.ts';
 import type { Agenda } from './agenda.ts';
 import { keyedUuid, Substream } from './generator/random.ts';
 import { nothingFound, type Response } from './responses.ts';
-import { supervisorAt, whenManned } from './shifts.ts';
+import { handoverAfter, supervisorAt, whenManned } from './shifts.ts';
 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
 
 /** Shortest and longest time of each step, in minutes. */
 const steps = {
-  acknowledge: { number: 0, shortest: 2, longest: 12 },
+  acknowledge: { number: 0, shortest: 3, longest: 25 },
   check: { number: 1, shortest: 8, longest: 20 },
   findCause: { number: 2, shortest: 10, longest: 45 },
   close: { number: 3, shortest: 60, longest: 150 },
@@ -91,16 +91,21 @@ export function createAlarmHandling(parts: AlarmHandlingParts): AlarmHandling {
         const countedParts = alarm.containment.suspectParts;
         await write(alarmId, { kind: 'quarantined', countedParts, text: quarantine });
       });
-    agenda.add(whenManned(causeAt + timeFor(alarmId, 'close')), () => closeWhenBack(alarmId, response));
+    const closeAt = whenManned(causeAt + timeFor(alarmId, 'close'));
+    agenda.add(response.closesWithShift ? handoverAfter(closeAt) : closeAt, () =>
+      closeWhenBack(alarmId, response),
+    );
   }
 
-  /** Closed when the process is back and everything is written down; looked at every hour until then. */
+  /** Closed when the process is back and everything is written down; looked at again until then. */
   async function closeWhenBack(alarmId: number, response: Response): Promise<void> {
     const alarm = await store.alarm(alarmId);
     // Another cause has been found meanwhile, and closes it in its time.
     if (alarm === null || alarm.closedAt !== null || alarms.get(alarmId)!.response !== response) return;
     if (alarm.active || alarm.acknowledgedAt === null || alarm.cause === null)
-      agenda.add(whenManned(now() + HOUR), () => closeWhenBack(alarmId, response));
+      agenda.add(response.closesWithShift ? handoverAfter(now() + HOUR) : whenManned(now() + HOUR), () =>
+        closeWhenBack(alarmId, response),
+      );
     else await write(alarmId, { kind: 'closed', text: 'Back to normal, cause recorded.' });
   }
 

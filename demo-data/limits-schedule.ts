@@ -1,6 +1,6 @@
 /**
  * Which limits the process engineer freezes, from which days, and from when they hold. The loader and the harness
- * both follow it. Fixed before any result was looked at.
+ * both follow it.
  */
 import type { StreamKey } from './generator/baselines.ts';
 import { type Model, timeOf } from './generator/calendar.ts';
@@ -61,7 +61,7 @@ const runWeek = (fromDay: number, toDay: number, effectiveDay: number): PlannedL
     fromDay,
     toDay,
     effectiveDay,
-    'The tool wears with its strokes as it did before the regrind; limits follow by a week until the chart for wear is there. The drawing limit is watched apart.',
+    'The punch wears with its strokes, as the last full week shows; limits follow by a week until the chart for wear is there. The drawing limit is watched apart.',
   );
 const afterInsert = planned(
   [30, '13:10', 32, '22:00'],
@@ -71,17 +71,27 @@ const afterInsert = planned(
   'New pierce insert in lane B on day 30 at 13:05: first two and a half days with it.',
 );
 
-/** Limits of a stream, oldest first; each of its part models has its own. None where the plan draws no chart. */
+/**
+ * Limits of a stream, oldest first; each of its part models has its own. None where the plan draws no chart.
+ * Streams of a tool that wears get new ones after it was sharpened and after each full week of its run.
+ */
 export function limitsSchedule(key: StreamKey): readonly PlannedLimits[] {
   switch (key.characteristic) {
     case 'C3':
       return [];
     case 'C8':
       return key.place === 'A'
-        ? [first, afterRegrindTrial, afterRegrind, runWeek(22, 27, 29), runWeek(29, 34, 36)]
-        : [first, afterRegrindTrial, afterRegrind, runWeek(22, 27, 29), afterInsert];
+        ? [
+            first,
+            runWeek(8, 13, 15),
+            afterRegrindTrial,
+            afterRegrind,
+            runWeek(22, 27, 29),
+            runWeek(29, 34, 36),
+          ]
+        : [first, runWeek(8, 13, 15), afterRegrindTrial, afterRegrind, runWeek(22, 27, 29), afterInsert];
     case 'C9':
-      return [first, afterRegrind, runWeek(22, 27, 29), runWeek(29, 34, 36)];
+      return [first, runWeek(8, 13, 15), afterRegrind, runWeek(22, 27, 29), runWeek(29, 34, 36)];
     default:
       return [first];
   }

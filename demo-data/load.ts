@@ -26,16 +26,17 @@ import { plantModel } from './plant.ts';
 import { type Response, responseTo } from './responses.ts';
 import { dayAt, engineer, techAt } from './shifts.ts';
 
+const MINUTE = 60_000;
+
 /** Fixed before any result was looked at. */
 export const DEMO_SEED = 20_250_901;
-/** Day 41, shift 2: the samples of 17:30 are partly in. */
-export const DEMO_NOW = timeOf(41, '17:50');
-/** Streams whose tech has not come round yet to the samples of 17:30. */
+/** Day 41, shift 2: the samples of 19:30 are partly in, and an alarm is not acknowledged yet. */
+export const DEMO_NOW = timeOf(41, '19:50');
+/** Streams whose tech has not come round yet to the samples of the last half hour. */
+const LAP = 30 * MINUTE;
 const STILL_TO_DO: ReadonlySet<StreamKey['place']> = new Set(['R2', 'A2']);
 /** Of the samples skipped on day 38, the one that nobody has declared. */
 const UNDECLARED = { streamId: 'C12-A2', at: timeOf(38, '17:30') };
-
-const MINUTE = 60_000;
 
 export interface DemoParts {
   readonly store: Store;
@@ -92,18 +93,22 @@ const enteredAt = ({ takenAt, entrySeconds: seconds }: GeneratedSample): number 
 
 const iso = (time: number): string => new Date(time).toISOString();
 
-/** Shows how far the loading has come. */
-export type OnProgress = (day: number, samples: number) => void;
+interface LoadOptions {
+  /** Told after every day. */
+  readonly onProgress?: (day: number, samples: number) => void;
+  /** The moment that the made-up history ends at. */
+  readonly until?: number;
+}
 
-/** Loads the whole plant into an empty store, up to DEMO_NOW. */
+/** Loads the whole plant into an empty store, up to `until`. */
 export async function loadDemoPlant(
   parts: DemoParts,
-  onProgress: OnProgress = () => {},
+  { onProgress = () => {}, until = DEMO_NOW }: LoadOptions = {},
 ): Promise<LoadSummary> {
   const { monitoring, setClock, store } = parts;
   const options: GenerateOptions = { seed: DEMO_SEED, events: plantedEvents };
   const streams = new Map(streamKeys.map((key) => [streamId(key), generateStream(key, options)]));
-  const log = eventLog(options, streams).filter(({ at }) => at <= DEMO_NOW);
+  const log = eventLog(options, streams).filter(({ at }) => at <= until);
   const agenda = new Agenda();
   const handling = createAlarmHandling({ monitoring, store, agenda, seed: DEMO_SEED, now: () => now });
   let now = timeOf(1, '05:00');
@@ -125,8 +130,8 @@ export async function loadDemoPlant(
   for (const key of streamKeys) {
     for (const sample of streams.get(streamId(key))!) {
       const { takenAt } = sample;
-      const stillToDo = takenAt === timeOf(41, '17:30') && STILL_TO_DO.has(key.place);
-      if (takenAt > DEMO_NOW || stillToDo) continue;
+      const stillToDo = until - takenAt < LAP && STILL_TO_DO.has(key.place);
+      if (takenAt > until || stillToDo) continue;
       if (sample.taken) {
         const at = enteredAt(sample);
         entries.set(at, [...(entries.get(at) ?? []), { key, sample }]);
@@ -177,13 +182,13 @@ export async function loadDemoPlant(
     );
   }
 
-  for (let action = agenda.next(); action && action.at <= DEMO_NOW; action = agenda.next()) {
+  for (let action = agenda.next(); action && action.at <= until; action = agenda.next()) {
     const day = dayAt(action.at);
     if (day !== dayAt(now)) onProgress(dayAt(now), stored);
     now = action.at;
     await action.run();
   }
-  now = DEMO_NOW;
+  now = until;
   await monitoring.recordEvent(
     {
       id: lastMark,

@@ -17,6 +17,8 @@ export interface Response {
   readonly interim?: string;
   /** The parts made in the window were counted and set apart. */
   readonly quarantine?: string;
+  /** It will come again with the next strokes, so it stays open until the end of the shift. */
+  readonly closesWithShift?: true;
 }
 
 const onPlanted: Readonly<Record<string, Response>> = {
@@ -116,6 +118,7 @@ const wear: Response = {
   decisionText: 'Discs are inside the drawing; fresh discs of both lanes agree.',
   cause: 'Wear of the pierce punch with its strokes.',
   action: 'Strokes until the next regrind checked with the tool shop.',
+  closesWithShift: true,
 };
 
 const sharpened: Response = {
@@ -123,6 +126,7 @@ const sharpened: Response = {
   decisionText: 'The change is the one that was made.',
   cause: 'Tool newly sharpened: the limits still describe the worn one.',
   action: 'New limits asked of the process engineer.',
+  closesWithShift: true,
 };
 
 export const nothingFound: Response = {

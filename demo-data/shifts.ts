@@ -25,3 +25,11 @@ export function whenManned(at: number): number {
   const next = day + 1;
   return timeOf(next % 7 === 0 ? next + 1 : next, '06:10');
 }
+
+/** When the shift that a time lies in hands over. */
+export function handoverAfter(at: number): number {
+  const manned = whenManned(at);
+  const day = dayAt(manned);
+  const next = ['13:50', '21:50'].map((time) => timeOf(day, time)).find((time) => time >= manned);
+  return next ?? handoverAfter(timeOf(day + 1, '06:00'));
+}
