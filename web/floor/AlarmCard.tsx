@@ -14,11 +14,11 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
       <div class="alarm-what">
         <h3>
           <span aria-hidden="true">{waiting ? '▲' : '△'} </span>
-          {place.station} · {place.characteristic} · {place.stream}
+          {place.line}: {place.watched}
         </h3>
         <p>{alarm.sentence}</p>
         <p class="alarm-facts">
-          {modelName(alarm.modelId)}, since{' '}
+          {place.station}, {modelName(alarm.modelId)}, since{' '}
           <time dateTime={alarm.raisedAt}>{formatDateTime(alarm.raisedAt, utcOffsetMinutes.value)}</time> (
           {formatDuration(tickingNow.value - Date.parse(alarm.raisedAt))}). {alarmStateWords[alarm.state]}
           {alarm.state === 'returned-to-normal' && waiting ? ', nobody has acknowledged' : ''}
@@ -34,7 +34,7 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
         {waiting ? 'Take it' : 'Open'}
         <span class="visually-hidden">
           {' '}
-          alarm {alarm.id}, {place.station}, {place.characteristic}
+          alarm {alarm.id}, {place.watched}
         </span>
       </button>
     </li>

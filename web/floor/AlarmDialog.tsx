@@ -83,7 +83,7 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
   return (
     <div class="stack">
       <h2 id="alarm-title">
-        Alarm {alarm.id}: {place.station}, {place.characteristic}, {place.stream}
+        Alarm {alarm.id}: {place.line}, {place.watched}
       </h2>
       <p>
         <strong>{alarmStateWords[alarm.state]}.</strong> {alarm.sentence} Part model{' '}

@@ -58,9 +58,7 @@ function StreamTile({ item, openAlarm }: { item: FloorStream; openAlarm: (alarmI
         <span aria-hidden="true">{state.mark}</span> {state.word}
       </p>
       <p class="tile-name">
-        <a href={`/review?stream=${encodeURIComponent(item.streamId)}`}>
-          {place.characteristic}, {place.stream}
-        </a>
+        <a href={`/review?stream=${encodeURIComponent(item.streamId)}`}>{place.watched}</a>
       </p>
       <p class="tile-facts">
         {item.lastSampleAt === null

@@ -6,11 +6,15 @@ export function placeOf(streamId: string) {
   const station = stream && stationsById.value.get(stream.stationId);
   const line = station && linesById.value.get(station.lineId);
   const characteristic = stream && characteristicsById.value.get(stream.characteristicId);
+  const streamName = stream?.name ?? streamId;
+  const characteristicName = characteristic?.name ?? streamId;
   return {
     line: line?.name ?? '',
     station: station?.name ?? '',
-    stream: stream?.name ?? streamId,
-    characteristic: characteristic?.name ?? streamId,
+    /** Plants often name a stream after its characteristic; nobody wants to read it twice. */
+    watched: streamName.toLowerCase().includes(characteristicName.toLowerCase())
+      ? streamName
+      : `${characteristicName}, ${streamName}`,
   };
 }
 
