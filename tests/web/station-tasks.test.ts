@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { StationTask } from '../../api/schemas.ts';
 import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
 import { pressKey } from '../../web/station/keypad-text.ts';
+import { laneName } from '../../web/station/lane-name.ts';
 import { lastTimeOfDay } from '../../web/station/plant-clock.ts';
 import { missedSamples, nextToMeasure, orderTasks } from '../../web/station/task-order.ts';
 
@@ -109,6 +110,15 @@ describe('counted parts', () => {
       ['0', '0'],
     ] as const)
       expect(countedParts(inspected, nonconforming)).toBeNull();
+  });
+});
+
+describe('the name of a lane', () => {
+  it('is what the stream name adds to the characteristic', () => {
+    expect(laneName('Hub bore, lane A', 'Hub bore')).toBe('lane A');
+    expect(laneName('hub bore – lane A', 'Hub bore')).toBe('lane A');
+    expect(laneName('lane A', 'Hub bore')).toBe('lane A');
+    expect(laneName('Hub bore', 'Hub bore')).toBe('');
   });
 });
 

@@ -8,7 +8,7 @@ import { serverNow } from '../live.ts';
 import { newId } from '../new-id.ts';
 import type { NewSample } from '../offline/outbox.ts';
 import { outbox } from '../offline/sample-outbox.ts';
-import { plansByStreamId, streamsById, utcOffsetMinutes } from '../plant.ts';
+import { plansByStreamId, utcOffsetMinutes } from '../plant.ts';
 import { actingPersonId, personIsNamed } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
@@ -127,7 +127,6 @@ export function SamplePage({
     );
   };
 
-  const stream = streamsById.value.get(task.streamId);
   const wrongAtPosition = (position: number) =>
     wrongAt(refusal.value, `readings.${position}.value`) ?? wrongAt(refusal.value, `readings.${position}`);
   const shownFields = ['count.inspected', 'count.nonconforming', 'inspected', 'nonconforming'].concat(
@@ -138,9 +137,9 @@ export function SamplePage({
   return (
     <>
       <div class="station-title">
-        <h1>{characteristic.name}</h1>
+        <h1>{streamTitle(task.streamId)}</h1>
         <p>
-          {stream?.name}, {modelName(modelId)}
+          {modelName(modelId)}
           {characteristic.gauge !== '' && `, ${characteristic.gauge}`}
         </p>
         <div class="station-title-actions">

@@ -1,9 +1,9 @@
 import { modelName } from '../floor/place.ts';
 import { formatDuration, formatTime } from '../format.ts';
 import { tickingNow } from '../live.ts';
-import { plansByStreamId, streamsById, utcOffsetMinutes } from '../plant.ts';
+import { plansByStreamId, utcOffsetMinutes } from '../plant.ts';
 import { draftProgress } from './drafts.ts';
-import { characteristicOf } from './names.ts';
+import { characteristicOf, streamTitle } from './names.ts';
 import type { OrderedTask, Urgency } from './task-order.ts';
 
 /** Each state has a word and a shape; colour only repeats them. */
@@ -25,10 +25,9 @@ export function TaskCard({
   runs: boolean;
 }) {
   const { task, urgency } = item;
-  const stream = streamsById.value.get(task.streamId);
   const characteristic = characteristicOf(task.streamId);
   const plan = plansByStreamId.value.get(task.streamId);
-  if (!stream || !characteristic) return null;
+  if (!characteristic) return null;
   const { word, shape } = urgencyWords[urgency];
   const toDo = urgency === 'late' || urgency === 'due';
   const typed = draftProgress(task);
@@ -42,11 +41,8 @@ export function TaskCard({
         <span>{timing(item)}</span>
       </p>
       <div class="station-what">
-        <h3>{characteristic.name}</h3>
-        <p>
-          {stream.name}
-          {task.modelId !== null && `, ${modelName(task.modelId)}`}
-        </p>
+        <h3>{streamTitle(task.streamId)}</h3>
+        {task.modelId !== null && <p>{modelName(task.modelId)}</p>}
         <p class="station-how">
           {plan &&
             (characteristic.kind === 'count'
@@ -69,10 +65,7 @@ export function TaskCard({
         onClick={() => open(task.streamId)}
       >
         {typed === null ? 'Measure' : 'Go on'}
-        <span class="visually-hidden">
-          {' '}
-          {characteristic.name}, {stream.name}
-        </span>
+        <span class="visually-hidden"> {streamTitle(task.streamId)}</span>
       </button>
     </li>
   );

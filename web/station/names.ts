@@ -2,6 +2,7 @@
 import type { Characteristic, Unit } from '../../api/schemas.ts';
 import { formatNumber } from '../format.ts';
 import { characteristicsById, streamsById } from '../plant.ts';
+import { laneName } from './lane-name.ts';
 
 export const characteristicOf = (streamId: string): Characteristic | null => {
   const stream = streamsById.value.get(streamId);
@@ -11,7 +12,9 @@ export const characteristicOf = (streamId: string): Characteristic | null => {
 export const streamTitle = (streamId: string): string => {
   const characteristic = characteristicOf(streamId);
   const stream = streamsById.value.get(streamId);
-  return characteristic && stream ? `${characteristic.name}, ${stream.name}` : streamId;
+  if (!characteristic || !stream) return streamId;
+  const lane = laneName(stream.name, characteristic.name);
+  return lane === '' ? characteristic.name : `${characteristic.name}, ${lane}`;
 };
 
 const withUnit = (text: string, unit: Unit): string => (unit === '1' ? text : `${text}\u00a0${unit}`);
