@@ -95,38 +95,40 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
         </a>
       </p>
 
-      <section class="suspect" aria-labelledby="suspect-title">
-        <h3 id="suspect-title">Suspect parts</h3>
-        <p>
-          <strong class="suspect-count">{formatCount(alarm.containment.suspectParts)}</strong>{' '}
-          {alarm.containment.sentence}
-        </p>
-        {alarm.containment.lots.length > 0 && <p>Coil lots: {alarm.containment.lots.join(', ')}</p>}
-      </section>
+      <div class="alarm-sheet">
+        <div class="stack">
+          <section class="suspect" aria-labelledby="suspect-title">
+            <h3 id="suspect-title">Suspect parts</h3>
+            <strong class="suspect-count">{formatCount(alarm.containment.suspectParts)}</strong>
+            <p>{alarm.containment.sentence}</p>
+          </section>
 
-      <section aria-labelledby="plan-title">
-        <h3 id="plan-title">Reaction plan</h3>
-        <ol>
-          {detail.reactionPlan.steps.map((step) => (
-            <li key={step}>{step}</li>
-          ))}
-        </ol>
-        <ul class="cautions">
-          {detail.reactionPlan.cautions.map((caution) => (
-            <li key={caution}>{caution}</li>
-          ))}
-          <li>Runtrue advises. Site rules and authorised staff decide; quality releases parts.</li>
-        </ul>
-      </section>
+          {!closed && alarm.acknowledgedAt === null && (
+            <button type="button" class="main" disabled={busy} onClick={() => add({ kind: 'acknowledged' })}>
+              Acknowledge: I am on it
+            </button>
+          )}
+          {!closed && alarm.acknowledgedAt !== null && <NextEntries detail={detail} add={add} busy={busy} />}
+        </div>
+        <div class="stack">
+          <section aria-labelledby="plan-title">
+            <h3 id="plan-title">Reaction plan</h3>
+            <ol>
+              {detail.reactionPlan.steps.map((step) => (
+                <li key={step}>{step}</li>
+              ))}
+            </ol>
+            <ul class="cautions">
+              {detail.reactionPlan.cautions.map((caution) => (
+                <li key={caution}>{caution}</li>
+              ))}
+              <li>Runtrue advises. Site rules and authorised staff decide; quality releases parts.</li>
+            </ul>
+          </section>
 
-      {!closed && alarm.acknowledgedAt === null && (
-        <button type="button" class="main" disabled={busy} onClick={() => add({ kind: 'acknowledged' })}>
-          Acknowledge: I am on it
-        </button>
-      )}
-      {!closed && alarm.acknowledgedAt !== null && <NextEntries detail={detail} add={add} busy={busy} />}
-
-      <Record detail={detail} />
+          <Record detail={detail} />
+        </div>
+      </div>
     </div>
   );
 }

@@ -26,7 +26,7 @@ export function PersonPicker() {
           askingWho.value = true;
         }}
       >
-        {person ? `${person.name}, ${roleNames[person.role]}` : 'Who is here?'}
+        {person?.name ?? 'Who is here?'}
       </button>
       <dialog
         ref={dialog}
@@ -42,14 +42,15 @@ export function PersonPicker() {
             <button
               key={candidate.id}
               type="button"
-              class={candidate.id === person?.id ? 'main' : ''}
+              class={`person ${candidate.id === person?.id ? 'main' : ''}`}
               aria-pressed={candidate.id === person?.id}
               onClick={() => {
                 actingPersonId.value = candidate.id;
                 dialog.current?.close();
               }}
             >
-              {candidate.name}, {roleNames[candidate.role]}
+              <span>{candidate.name}</span>
+              <small>{roleNames[candidate.role]}</small>
             </button>
           ))}
           <button type="button" onClick={() => dialog.current?.close()}>
