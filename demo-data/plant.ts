@@ -16,7 +16,6 @@ import {
   type CharacteristicId,
   gaugeDecimals,
   type Place,
-  places,
   rimWidth,
   type StreamKey,
   sampleSizes,
@@ -168,14 +167,14 @@ const streams: Stream[] = streamKeys.map((key) => ({
 const RULES: readonly RunRuleName[] = ['one-beyond-three-sigma'];
 
 const remarks: Partial<Record<CharacteristicId, string>> = {
-  C1: 'The strip moves from coil to coil with nothing wrong. Limits for its means come from their moving range, which sees few changes of coil, and their center from a few coils only, so about four means in ten still lie outside: signals are drawn but call nobody until the chart for batches is there. Judge the strip by the drawing.',
+  C1: 'The strip moves from coil to coil with nothing wrong: limits from the moving range of the means still leave about four means in ten outside, so signals call nobody until the chart for batches is there.',
   C2: 'Bead heights are skewed and near zero, so limits for symmetric values raise some more false signals above than below until a chart for such shapes is there.',
   C3: 'Leaks are entered and stored as counts; their chart comes later.',
   C8: 'The burr grows with every stroke, so the chart signals as the punch wears until the chart for wear is there; limits are frozen anew after a regrind or a new insert, and after each full week of the run that follows.',
   C9: 'The bore shrinks a little with every stroke, so the chart drifts until the chart for wear is there; limits are frozen anew after a regrind and after each full week of the run that follows.',
 };
 
-export function samplingPlanOf(key: StreamKey): SamplingPlan {
+function samplingPlanOf(key: StreamKey): SamplingPlan {
   const { characteristic } = key;
   const counted = characteristic === 'C3';
   return {
@@ -204,7 +203,3 @@ export const plantModel: PlantModel = {
   streams,
   plans: streamKeys.map(samplingPlanOf),
 };
-
-/** The streams of a line, by the places measured on it. */
-export const placesOfLine = (lineId: string): readonly Place[] =>
-  lineId === 'P1' ? ['A', 'B'] : places.filter((place) => place === lineId);

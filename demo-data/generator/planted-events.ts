@@ -4,7 +4,7 @@ import { characteristicIds, streamId } from './baselines.ts';
 import { indexOf, sampleTime, timeOf } from './calendar.ts';
 
 /** Both ends included. */
-export interface Window {
+interface Window {
   readonly from: number;
   readonly to: number;
 }

@@ -51,7 +51,7 @@ export function philox(
 }
 
 /** What a substream is drawn for. Kept apart, so that a new use never shifts an old one. */
-export const purposes = {
+const purposes = {
   readings: 0,
   lot: 1,
   entry: 2,
