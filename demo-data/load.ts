@@ -51,7 +51,7 @@ export interface LoadSummary {
   readonly openAlarms: number;
 }
 
-export type LoadOutcome = 'empty' | 'loaded' | 'incomplete' | 'other plant';
+type DemoState = 'empty' | 'loaded' | 'incomplete' | 'other plant';
 
 const lastMark = keyedUuid({
   seed: DEMO_SEED,
@@ -62,7 +62,7 @@ const lastMark = keyedUuid({
 });
 
 /** What a database holds already. */
-export async function demoState(store: Store): Promise<LoadOutcome> {
+export async function demoState(store: Store): Promise<DemoState> {
   if ((await store.event(lastMark)) !== null) return 'loaded';
   const { people: known, plant } = await store.plantModel();
   if (known.length === 0) return 'empty';

@@ -18,7 +18,7 @@ export const characteristicIds = [
 export type CharacteristicId = (typeof characteristicIds)[number];
 
 /** Where a stream is measured: a rim line, an assembly cell, or a lane of the two-out die. */
-export const places = ['R1', 'R2', 'A1', 'A2', 'A', 'B'] as const;
+const places = ['R1', 'R2', 'A1', 'A2', 'A', 'B'] as const;
 export type Place = (typeof places)[number];
 
 export interface StreamKey {
