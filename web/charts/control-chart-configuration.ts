@@ -3,8 +3,12 @@ import type { AnnotationOptions } from 'chartjs-plugin-annotation';
 import type { ControlLimits } from '../../src/charts/control-chart.ts';
 import type { ChartColours } from './chart-colours.ts';
 import type { NumberedPoint } from './signal-numbers.ts';
+import { type Level, steppedLine } from './stepped-line.ts';
 import { thinForWidth } from './thin-for-width.ts';
 import type { VisibleRange } from './visible-range.ts';
+
+const limitNames = ['lowerControlLimit', 'centerLine', 'upperControlLimit'] as const;
+export type LimitName = (typeof limitNames)[number];
 
 /** One chart's points, in sample order; every list has one entry a point. */
 export interface ChartSeries {
@@ -12,6 +16,8 @@ export interface ChartSeries {
   readonly title: string;
   readonly values: readonly (number | null)[];
   readonly limits: readonly (ControlLimits | null)[];
+  /** The same limits line by line, so that a zoom step need not take them apart again. */
+  readonly lines: Readonly<Record<LimitName, readonly Level[]>>;
   /** Strictly outside the control limits. */
   readonly beyond: readonly boolean[];
   /** Numbers that lead from a point to the list of signals. */
@@ -67,13 +73,7 @@ export function controlChartConfiguration(
     keep: (index) =>
       series.beyond[index] === true || series.signalNumbers.has(index) || index === view.chosen,
   });
-  const limitLines = (['lowerControlLimit', 'centerLine', 'upperControlLimit'] as const).map((line) =>
-    limitLine(
-      series.limits.map((limits) => limits?.[line] ?? null),
-      range,
-      columns,
-    ),
-  );
+  const limitLines = limitNames.map((name) => steppedLine(series.lines[name], range, columns));
   const bounds = valueBounds(series, drawn, limitLines);
   const place = (index: number): Place => ({ x: index, y: series.values[index] ?? Number.NaN });
 
@@ -167,6 +167,7 @@ export function controlChartConfiguration(
           border: { display: false },
           ticks: {
             color: colours.inkSoft,
+            autoSkip: false,
             maxTicksLimit: 7,
             callback: (value) => words.value(Number(value)),
           },
@@ -188,20 +189,6 @@ export function controlChartConfiguration(
       },
     },
   };
-}
-
-/** A stepped line: each point's limit reaches half-way to its neighbours. NaN breaks the line. */
-export function limitLine(values: readonly (number | null)[], range: VisibleRange, columns: number): Place[] {
-  const indices = thinForWidth(values, { ...range, columns, keep: () => false });
-  const line: Place[] = [];
-  indices.forEach((index, step) => {
-    const y = values[index] ?? Number.NaN;
-    const end = (indices[step + 1] ?? range.last + 1) - 0.5;
-    const previous = line.at(-1);
-    if (previous !== undefined && Object.is(previous.y, y)) previous.x = end;
-    else line.push({ x: index - 0.5, y }, { x: end, y });
-  });
-  return line.some((corner) => !Number.isNaN(corner.y)) ? line : [];
 }
 
 /** Places of the time labels: even steps of samples, as many as fit. */

@@ -236,17 +236,24 @@ function describe(
   range: VisibleRange,
   value: (value: number) => string,
 ): string {
-  const shown = series.values.slice(range.first, range.last + 1).filter((one) => one !== null);
   const limits = series.limits[range.last];
-  const outside = series.beyond.slice(range.first, range.last + 1).filter(Boolean).length;
-  const signals = [...series.signalNumbers.keys()].filter(
-    (at) => at >= range.first && at <= range.last,
-  ).length;
-  const lowest = shown.reduce((least, one) => Math.min(least, one), Number.POSITIVE_INFINITY);
-  const highest = shown.reduce((most, one) => Math.max(most, one), Number.NEGATIVE_INFINITY);
+  let points = 0;
+  let outside = 0;
+  let signals = 0;
+  let lowest = Number.POSITIVE_INFINITY;
+  let highest = Number.NEGATIVE_INFINITY;
+  for (let index = range.first; index <= range.last; index++) {
+    const one = series.values[index] ?? null;
+    if (one === null) continue;
+    points++;
+    if (one < lowest) lowest = one;
+    if (one > highest) highest = one;
+    if (series.beyond[index]) outside++;
+    if (series.signalNumbers.has(index)) signals++;
+  }
   const parts = [
-    `${name}: ${shown.length} points`,
-    shown.length > 0 ? `from ${value(lowest)} to ${value(highest)}` : '',
+    `${name}: ${points} points`,
+    points > 0 ? `from ${value(lowest)} to ${value(highest)}` : '',
     limits
       ? `newest limits: center line ${value(limits.centerLine)}, lower control limit ${
           limits.lowerControlLimit === null ? 'none' : value(limits.lowerControlLimit)

@@ -25,14 +25,10 @@ export function EventLine({
     <ul class="event-line" aria-label="Events at the line">
       {marks.map((mark) => (
         <li key={mark.events[0]!.id} style={{ left: `${mark.left}px` }}>
-          <button
-            type="button"
-            title={mark.events.map(eventSentence).join('\n')}
-            onClick={() => choose(mark.index)}
-          >
+          <button type="button" title={crowdSentence(mark.events, '\n')} onClick={() => choose(mark.index)}>
             {eventSymbols[tellingKind(mark.events)]}
             {mark.events.length > 1 && ` ${mark.events.length}`}
-            <span class="visually-hidden">{mark.events.map(eventSentence).join('; ')}</span>
+            <span class="visually-hidden">{crowdSentence(mark.events, '; ')}</span>
           </button>
         </li>
       ))}
@@ -54,6 +50,19 @@ export function EventKey({ events }: { events: readonly PlantEvent[] }) {
       <li>with a number: so many events close together</li>
     </ul>
   );
+}
+
+/** More sentences than this nobody hears to the end. */
+const MOST_SENTENCES = 4;
+
+/** A few events in full; of a crowd, how many of each kind and between when. */
+function crowdSentence(events: readonly PlantEvent[], separator: string): string {
+  if (events.length <= MOST_SENTENCES) return events.map(eventSentence).join(separator);
+  const counts = new Map<string, number>();
+  for (const { kind } of events) counts.set(kind, (counts.get(kind) ?? 0) + 1);
+  const written = [...counts].map(([kind, count]) => `${count} × ${kind}`).join(', ');
+  const time = (event: PlantEvent): string => formatDateTime(event.at, utcOffsetMinutes.value);
+  return `${time(events[0]!)} to ${time(events.at(-1)!)}: ${written}. Zoom in to see each.`;
 }
 
 /** One event on one line: when, what, which coil or model, what was noted. */

@@ -12,15 +12,11 @@ import { StatisticsError } from '../../src/errors.ts';
 import { showing, type VisibleRange, wholeRange } from '../charts/visible-range.ts';
 import { formatCount } from '../format.ts';
 import { Notice } from '../ui/Notice.tsx';
-import { assess } from './assessment.ts';
 import { ControlCharts } from './ControlCharts.tsx';
 import { CountTable } from './CountTable.tsx';
-import { Distribution } from './Distribution.tsx';
 import { FreezeDialog } from './FreezeDialog.tsx';
-import { IndexTable } from './IndexTable.tsx';
 import { PointPanel } from './PointPanel.tsx';
 import { PointTable } from './PointTable.tsx';
-import { StabilityPanel } from './StabilityPanel.tsx';
 import { type Study, studyOf } from './study.ts';
 import { VerdictPanel } from './VerdictPanel.tsx';
 
@@ -145,22 +141,30 @@ function ChartedReview({
   /** null: all of the period, also when samples come in while somebody looks. */
   const closerView = useSignal<VisibleRange | null>(null);
   const chosen = useSignal<number | null>(null);
-  const drawn = useSignal(false);
+  const answers = useSignal<typeof import('./Answers.tsx') | null>(null);
+  const failed = useSignal('');
   const freezing = useSignal(false);
   const range = visibleOf(closerView.value, count);
   const chosenIndex = chosen.value === null ? null : Math.min(chosen.value, count - 1);
 
-  // The numbers come a moment after the picture: nobody waits for them to see it.
   const assessment = useMemo(
-    () => (drawn.value ? assess(study, characteristic, specification, plan) : null),
-    [study, characteristic, specification, plan, drawn.value],
+    () => answers.value?.assess(study, characteristic, specification, plan) ?? null,
+    [study, characteristic, specification, plan, answers.value],
   );
   const firstChart = (): void => {
-    if (drawn.value) return;
+    if (section.current === null || section.current.dataset.firstChartMs !== undefined) return;
     performance.mark('first-chart');
-    section.current!.dataset.firstChartMs = performance.now().toFixed(0);
+    section.current.dataset.firstChartMs = performance.now().toFixed(0);
+    // The numbers come a moment after the picture: nobody waits for them to see it.
     setTimeout(() => {
-      drawn.value = true;
+      import('./Answers.tsx').then(
+        (module) => {
+          answers.value = module;
+        },
+        (error: Error) => {
+          failed.value = error.message;
+        },
+      );
     });
   };
   const setRange = (next: VisibleRange): void => {
@@ -173,7 +177,15 @@ function ChartedReview({
 
   return (
     <>
-      <VerdictPanel study={study} assessment={assessment} />
+      {failed.value === '' ? (
+        <VerdictPanel study={study} assessment={assessment} />
+      ) : (
+        <Notice kind="call" title="The verdict could not be loaded">
+          <p>
+            {failed.value} <a href={location.href}>Try again</a>
+          </p>
+        </Notice>
+      )}
       <section ref={section} class="panel charts" aria-label="Control charts">
         <div class="charts-and-point">
           <ControlCharts
@@ -212,23 +224,17 @@ function ChartedReview({
         </div>
         <PointTable study={study} range={range} characteristic={characteristic} />
       </section>
-      {assessment !== null && (
-        <div class="answers">
-          <StabilityPanel
-            study={study}
-            stability={assessment.stability}
-            choose={(index) => {
-              choose(index);
-              section.current?.scrollIntoView({ block: 'start' });
-            }}
-          />
-          <Distribution
-            assessment={assessment}
-            characteristic={characteristic}
-            specification={specification}
-          />
-          <IndexTable study={study} assessment={assessment} />
-        </div>
+      {answers.value !== null && assessment !== null && (
+        <answers.value.Answers
+          study={study}
+          assessment={assessment}
+          characteristic={characteristic}
+          specification={specification}
+          show={(index) => {
+            choose(index);
+            section.current?.scrollIntoView({ block: 'start' });
+          }}
+        />
       )}
       {freezing.value && (
         <FreezeDialog

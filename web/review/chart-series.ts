@@ -1,4 +1,5 @@
-import type { ChartSeries } from '../charts/control-chart-configuration.ts';
+import type { ChartSeries, LimitName } from '../charts/control-chart-configuration.ts';
+import { type Level, levelsOf } from '../charts/stepped-line.ts';
 import type { Study } from './study.ts';
 import { capitalised, chartNames } from './words.ts';
 
@@ -12,10 +13,17 @@ export function chartSeries(study: Study, chart: 'location' | 'spread', unit: st
     numbers.set(signal.index, others === undefined ? String(signal.number) : `${others}, ${signal.number}`);
   }
   const name = chart === 'location' ? names.locationValue : names.spreadValue;
+  const line = (limit: LimitName): Level[] =>
+    levelsOf(study.points.map((point) => point[chart].limits?.[limit] ?? null));
   return {
     title: `${capitalised(name)} [${unit}]`,
     values: study.points.map((point) => point[chart].value),
     limits: study.points.map((point) => point[chart].limits),
+    lines: {
+      lowerControlLimit: line('lowerControlLimit'),
+      centerLine: line('centerLine'),
+      upperControlLimit: line('upperControlLimit'),
+    },
     beyond: study.points.map((point) => point[chart].beyond),
     signalNumbers: numbers,
     versionStarts: study.versionStarts.map(({ index, version }) => ({
