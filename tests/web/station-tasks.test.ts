@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { StationTask } from '../../api/schemas.ts';
 import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
+import { withDecimalComma } from '../../web/station/decimal-comma.ts';
 import { pressKey } from '../../web/station/keypad-text.ts';
 import { laneName } from '../../web/station/lane-name.ts';
 import { lastTimeOfDay } from '../../web/station/plant-clock.ts';
@@ -119,6 +120,20 @@ describe('the name of a lane', () => {
     expect(laneName('hub bore – lane A', 'Hub bore')).toBe('lane A');
     expect(laneName('lane A', 'Hub bore')).toBe('lane A');
     expect(laneName('Hub bore', 'Hub bore')).toBe('');
+  });
+});
+
+describe('a sentence for a decimal comma', () => {
+  it('changes measured values, and neither names nor other numbers', () => {
+    expect(
+      withDecimalComma(
+        '951.52 mm is far from 955.04\u00a0mm. Is it a Q12 12×6.0? Did you mean 955.12 mm?',
+        'mm',
+      ),
+    ).toBe('951,52 mm is far from 955,04\u00a0mm. Is it a Q12 12×6.0? Did you mean 955,12 mm?');
+    expect(withDecimalComma('Take 1.5 pieces, 3.0 mm, not 3.1 mmHg.', 'mm')).toBe(
+      'Take 1.5 pieces, 3,0 mm, not 3.1 mmHg.',
+    );
   });
 });
 

@@ -1,7 +1,7 @@
 import { useRef } from 'preact/hooks';
 import type { Characteristic } from '../../api/schemas.ts';
 import type { ValueQuestion } from './entry.ts';
-import { exactWithUnit } from './names.ts';
+import { exactWithUnit, inOwnMark } from './names.ts';
 
 /** A second Enter that a gauge or a bouncing key sends is no answer. */
 const BOUNCE_MILLISECONDS = 350;
@@ -52,7 +52,7 @@ export function QuestionBeside({
     >
       <p id={id}>
         <span aria-hidden="true">? </span>
-        {question.sentence}
+        {inOwnMark(question.sentence, characteristic)}
       </p>
       <div class="station-answers">
         <button type="button" onClick={answered(keep)}>

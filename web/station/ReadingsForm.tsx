@@ -21,7 +21,7 @@ import {
 import { Keypad } from './Keypad.tsx';
 import { keypadShown } from './keypad-choice.ts';
 import { type KeypadKey, pressKey } from './keypad-text.ts';
-import { exactNumber, exactWithUnit } from './names.ts';
+import { exactNumber, exactWithUnit, inOwnMark } from './names.ts';
 import { ReadingRow } from './ReadingRow.tsx';
 
 const textOf = (field: EntryField, decimals: number): string =>
@@ -85,7 +85,7 @@ export function ReadingsForm({
   }, [position, asked, focusRequest]);
   useEffect(() => {
     if (asked === null) return;
-    announce(asked.sentence);
+    announce(inOwnMark(asked.sentence, characteristic));
     const row = rows.current?.querySelector('.station-reading.active');
     row?.scrollIntoView({ block: 'nearest' });
     // Taller than the room above the keypad: the sentence and the first choice come first.

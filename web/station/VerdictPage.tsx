@@ -12,7 +12,7 @@ import { plansByStreamId } from '../plant.ts';
 import { levelWords } from '../ui/verdict-words.ts';
 import { announce } from './announce.tsx';
 import { NextButton, useDeliberatePress } from './NextButton.tsx';
-import { characteristicOf, statisticWithUnit, streamTitle } from './names.ts';
+import { characteristicOf, inOwnMark, statisticWithUnit, streamTitle } from './names.ts';
 import { Revisions } from './Revisions.tsx';
 
 const shapes = { fine: '✓', 'measure-again': '↻', call: '▲' } as const;
@@ -48,7 +48,7 @@ export function VerdictPage({
     measureUntilPainted(section.current, enteredAt);
   }, []);
   useEffect(() => {
-    announce(`${levelWords[verdict.level]}. ${verdict.sentence}`);
+    announce(`${levelWords[verdict.level]}. ${inOwnMark(verdict.sentence, characteristic)}`);
     if (answer.revision === 1) return;
     call('GET /api/samples/{id}', { params: { id: answer.sampleId } }).then(
       (read) => {
@@ -77,10 +77,10 @@ export function VerdictPage({
         {levelWords[verdict.level]}
       </h1>
       {/* Says what the first question or signal says; the others follow. */}
-      <p class="station-sentence">{verdict.sentence}</p>
+      <p class="station-sentence">{inOwnMark(verdict.sentence, characteristic)}</p>
       {questions.slice(1).map((question) => (
         <p key={question.position}>
-          Piece {question.position + 1}: {question.sentence}
+          Piece {question.position + 1}: {inOwnMark(question.sentence, characteristic)}
         </p>
       ))}
       {outsideSpecification.length > 0 && (
@@ -113,7 +113,7 @@ export function VerdictPage({
           <h2>What was seen</h2>
           <ul>
             {signals.map((signal) => (
-              <li key={signal.id}>{signal.sentence}</li>
+              <li key={signal.id}>{inOwnMark(signal.sentence, characteristic)}</li>
             ))}
           </ul>
         </>

@@ -2,6 +2,8 @@
 import type { Characteristic, Unit } from '../../api/schemas.ts';
 import { formatNumber } from '../format.ts';
 import { characteristicsById, streamsById } from '../plant.ts';
+import { decimalMark } from '../session.ts';
+import { withDecimalComma } from './decimal-comma.ts';
 import { laneName } from './lane-name.ts';
 
 export const characteristicOf = (streamId: string): Characteristic | null => {
@@ -30,6 +32,10 @@ export const exactWithUnit = (value: number, { decimals, unit }: Characteristic)
 
 export const roundedWithUnit = (value: number | null, { decimals, unit }: Characteristic): string =>
   value === null ? '–' : withUnit(formatNumber(value, decimals), unit);
+
+/** A sentence about measured values, in the decimal mark of this device. */
+export const inOwnMark = (sentence: string, { unit }: Characteristic): string =>
+  decimalMark.value === ',' ? withDecimalComma(sentence, unit) : sentence;
 
 /** Statistics of a sample resolve one digit more than its readings. */
 export const statisticWithUnit = (value: number | null, characteristic: Characteristic): string =>
