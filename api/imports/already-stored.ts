@@ -1,4 +1,5 @@
 import type { StoreReads } from '../store/store.ts';
+import { mapInTurns } from './map-in-turns.ts';
 import type { FileSample } from './read-samples.ts';
 import { contentKey, importedSampleId } from './sample-identity.ts';
 import { walkSamples } from './walk-samples.ts';
@@ -25,16 +26,18 @@ export async function sortOut(
   }
 
   const wanted = new Map<string, number>();
-  const identified = samples.map((sample) => {
+  const ids = new Set<string>();
+  const identified = await mapInTurns(samples, (sample) => {
     const key = contentKey(sample);
     const occurrence = wanted.get(key) ?? 0;
     wanted.set(key, occurrence + 1);
-    return { sample, key, occurrence, id: importedSampleId(streamId, modelId, key, occurrence) };
+    const id = importedSampleId(streamId, modelId, key, occurrence);
+    ids.add(id);
+    return { key, occurrence, sample: { ...sample, id } };
   });
 
   const storedIds = new Set<string>();
   const storedTimes = new Map<string, number>();
-  const ids = new Set(identified.map(({ id }) => id));
   for await (const rows of walkSamples(store, streamId, modelId, { from, to })) {
     for (const { id, takenAt, readings, count } of rows) {
       if (ids.has(id)) storedIds.add(id);
@@ -43,7 +46,9 @@ export async function sortOut(
     }
   }
   const fresh = identified
-    .filter(({ id, key, occurrence }) => !storedIds.has(id) && occurrence >= (storedTimes.get(key) ?? 0))
-    .map(({ sample, id }) => ({ ...sample, id }));
+    .filter(
+      ({ key, occurrence, sample }) => !storedIds.has(sample.id) && occurrence >= (storedTimes.get(key) ?? 0),
+    )
+    .map(({ sample }) => sample);
   return { fresh, alreadyStored: samples.length - fresh.length };
 }

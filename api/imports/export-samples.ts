@@ -18,7 +18,7 @@ export interface ExportRequest {
 type Cell = string | number | null;
 
 /** Plant-local time with its distance from UTC, to the millisecond where there are any. */
-export function localIsoTime(time: number, utcOffsetMinutes: number): string {
+function localIsoTime(time: number, utcOffsetMinutes: number): string {
   const local = new Date(time + utcOffsetMinutes * 60_000).toISOString().slice(0, -1).replace('.000', '');
   const distance = Math.abs(utcOffsetMinutes);
   const two = (value: number): string => String(value).padStart(2, '0');

@@ -17,6 +17,7 @@ import { type IdentifiedSample, sortOut } from './already-stored.ts';
 import { checkMapping } from './check-mapping.ts';
 import { FILE_LIFETIME, MAX_WAITING_FILES } from './import-bounds.ts';
 import { countColumns, guessShapeOf, lookAtFile } from './look-at-file.ts';
+import { mapInTurns } from './map-in-turns.ts';
 import { readRows } from './read-rows.ts';
 import { type ReadFile, readSamples } from './read-samples.ts';
 import { UnreadableFile } from './unreadable-file.ts';
@@ -243,7 +244,7 @@ export function createImports({
           );
         }
         const { fresh } = await sortOut(store, mapping, samples);
-        const submissions = fresh.map((sample) => submission(sample, mapping));
+        const submissions = await mapInTurns(fresh, (sample) => submission(sample, mapping));
         file.progress = { id, state: 'running', done: 0, total: submissions.length, problem: null };
         const answer = file.progress;
         void run(id, file, submissions, { personId, door: 'import' });

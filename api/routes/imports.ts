@@ -2,7 +2,7 @@ import type { AppParts } from '../app.ts';
 import { type App, type Handle, jsonAnswer } from '../http/handle.ts';
 import { ProblemError, unacceptable } from '../problem.ts';
 
-export const FILE_NAME_HEADER = 'File-Name';
+const FILE_NAME_HEADER = 'File-Name';
 const MAX_NAME = 200;
 
 function fileNameOf(headers: Headers): string {
