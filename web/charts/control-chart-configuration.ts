@@ -211,8 +211,9 @@ function valueBounds(series: ChartSeries, drawn: readonly number[], lines: reado
   for (const line of lines) for (const corner of line) if (!Number.isNaN(corner.y)) include(corner.y);
   if (min > max) return { min: 0, max: 1 };
   const room = max > min ? (max - min) * 0.1 : Math.max(Math.abs(max) * 0.01, 1e-6);
-  // A range or a standard deviation never falls below 0, and neither does its axis.
-  return { min: min >= 0 && min < room * 3 ? 0 : min - room, max: max + room };
+  // Values that begin near 0, as ranges do, are seen from 0; none that cannot fall below it gets room there.
+  const lowest = min >= 0 ? (min < max - min ? 0 : Math.max(0, min - room)) : min - room;
+  return { min: lowest, max: max + room };
 }
 
 function versionLines(series: ChartSeries, range: VisibleRange, colours: ChartColours): AnnotationOptions[] {

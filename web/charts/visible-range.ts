@@ -21,7 +21,7 @@ function within(first: number, length: number, count: number): VisibleRange {
 /** Smaller factor, closer view. The point `about` stays where it is on the screen. */
 export function zoomed(range: VisibleRange, factor: number, about: number, count: number): VisibleRange {
   if (count === 0) return range;
-  const length = lengthOf(range) * factor;
+  const length = Math.max(FEWEST, lengthOf(range) * factor);
   const share = (about - range.first + 0.5) / lengthOf(range);
   return within(about + 0.5 - share * length, length, count);
 }

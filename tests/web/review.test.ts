@@ -1,0 +1,327 @@
+import { describe, expect, it } from 'vitest';
+import type { LimitsVersion, PlantEvent, Review, Sample, Signal } from '../../api/schemas.ts';
+import { assess } from '../../web/review/assessment.ts';
+import { eventMarks, tellingKind } from '../../web/review/event-line.ts';
+import { headline } from '../../web/review/headline.ts';
+import { fromLocalField, readAddress, toLocalField, writeAddress } from '../../web/review/period.ts';
+import { eventsNear, studyOf } from '../../web/review/study.ts';
+import { trialLimits } from '../../web/review/trial-limits.ts';
+
+const HOUR = 3_600_000;
+const START = Date.parse('2025-09-01T06:30:00Z');
+const timeOf = (index: number): string => new Date(START + index * HOUR).toISOString();
+const idOf = (index: number): string => `00000000-0000-4000-8000-${String(index).padStart(12, '0')}`;
+
+/** Normal scores in a fixed, mixed order: values without any disturbance and without a random source. */
+function quietReadings(samples: number, size: number): number[][] {
+  const count = samples * size;
+  const scores = Array.from({ length: count }, (_, index) => {
+    const p = (index + 0.5) / count;
+    // Logit with the slope of the normal quantile: good enough for shape and spread.
+    const t = Math.sqrt(-2 * Math.log(Math.min(p, 1 - p)));
+    const z = t - (2.30753 + 0.27061 * t) / (1 + 0.99229 * t + 0.04481 * t * t);
+    return p < 0.5 ? -z : z;
+  });
+  let state = 12_345;
+  for (let index = count - 1; index > 0; index--) {
+    state = (state * 1_103_515_245 + 12_345) % 2_147_483_648;
+    const other = state % (index + 1);
+    [scores[index], scores[other]] = [scores[other]!, scores[index]!];
+  }
+  return Array.from({ length: samples }, (_, place) =>
+    scores.slice(place * size, place * size + size).map((score) => Number((10 + 0.1 * score).toFixed(3))),
+  );
+}
+
+function sample(index: number, readings: readonly number[], limitsVersion: number | null): Sample {
+  return {
+    id: idOf(index),
+    streamId: 'S',
+    modelId: 'M',
+    takenAt: timeOf(index),
+    storedAt: timeOf(index),
+    personId: 'P',
+    door: 'page',
+    revision: 1,
+    readings: readings.map((value) => ({ value })),
+    count: null,
+    mean: null,
+    range: null,
+    standardDeviation: null,
+    lot: null,
+    note: '',
+    limitsVersion,
+    questions: [],
+  };
+}
+
+const version: LimitsVersion = {
+  streamId: 'S',
+  modelId: 'M',
+  version: 1,
+  status: 'approved',
+  mean: 10,
+  withinSubgroupStandardDeviation: 0.1,
+  meanStandardDeviation: null,
+  method: 'range',
+  baselineFrom: null,
+  baselineTo: null,
+  subgroupsUsed: 25,
+  readingsUsed: 125,
+  effectiveFrom: timeOf(0),
+  reason: 'first',
+  personId: 'P',
+  at: timeOf(0),
+};
+
+function review(samples: readonly Sample[], change: Partial<Review> = {}): Review {
+  return {
+    streamId: 'S',
+    modelId: 'M',
+    from: timeOf(0),
+    to: timeOf(samples.length),
+    truncated: false,
+    samples: [...samples],
+    signals: [],
+    limits: [version],
+    events: [],
+    alarms: [],
+    ...change,
+  };
+}
+
+const plan = {
+  locationRules: ['one-beyond-three-sigma' as const],
+  spreadRules: ['one-beyond-three-sigma' as const],
+  meanLimitsFrom: 'within-subgroup' as const,
+  sampleSize: 5,
+};
+const unbounded = { lowerNaturalBound: null, upperNaturalBound: null };
+const specification = {
+  characteristicId: 'C',
+  modelId: 'M',
+  nominal: 10,
+  lowerSpecificationLimit: 9.3,
+  upperSpecificationLimit: 10.7,
+};
+const signal = (index: number, change: Partial<Signal> = {}): Signal => ({
+  id: index + 1,
+  sampleId: idOf(index),
+  chart: 'location',
+  rule: 'one-beyond-three-sigma',
+  side: 'above',
+  points: [idOf(index)],
+  sentence: 'The sample average is above its upper control limit.',
+  withdrawn: false,
+  ...change,
+});
+const studyFrom = (given: Review) => studyOf(given, plan, 'mean-range', unbounded);
+const quiet = quietReadings(60, 5);
+
+describe('a study of a period', () => {
+  it('draws the limits of the version that judged each sample', () => {
+    const newer = { ...version, version: 2, withinSubgroupStandardDeviation: 0.2 };
+    const samples = quiet.slice(0, 6).map((readings, index) => sample(index, readings, index < 3 ? 1 : 2));
+    const study = studyFrom(review(samples, { limits: [version, newer] }));
+    // Mean ± 3σ/√n with σ 0.1 and 0.2, n 5.
+    expect(study.points[0]!.location.limits!.upperControlLimit).toBeCloseTo(10 + 0.3 / Math.sqrt(5), 10);
+    expect(study.points[5]!.location.limits!.upperControlLimit).toBeCloseTo(10 + 0.6 / Math.sqrt(5), 10);
+    expect(study.versionStarts).toEqual([{ index: 3, version: 2 }]);
+    expect(study.limitsFrom).toBe('frozen');
+  });
+
+  it('lets the limits follow the number of readings present', () => {
+    const samples = [
+      sample(0, [10, 10.1, 9.9, 10, 10], 1),
+      { ...sample(1, [10, 10.1], 1), readings: [{ value: 10 }, { value: 10.1 }, { value: null }] },
+    ];
+    const study = studyFrom(review(samples));
+    expect(study.points[1]!.statistics.size).toBe(2);
+    expect(study.points[1]!.location.limits!.upperControlLimit).toBeCloseTo(10 + 0.3 / Math.sqrt(2), 10);
+  });
+
+  it('leaves samples taken before any limits without limits, but with their values', () => {
+    const samples = quiet.slice(0, 6).map((readings, index) => sample(index, readings, index < 3 ? null : 1));
+    const study = studyFrom(review(samples));
+    expect(study.points[0]!.location.limits).toBeNull();
+    expect(study.points[0]!.location.value).not.toBeNull();
+    expect(study.points[3]!.location.limits).not.toBeNull();
+  });
+
+  it('judges a period without frozen limits by limits from itself, and finds what they show', () => {
+    const samples = quiet
+      .slice(0, 30)
+      .map((readings, index) =>
+        sample(index, index === 20 ? readings.map((one) => one + 0.5) : readings, null),
+      );
+    const study = studyFrom(review(samples, { limits: [] }));
+    expect(study.limitsFrom).toBe('period');
+    expect(study.signals.map((one) => [one.number, one.index, one.chart])).toEqual([[1, 20, 'location']]);
+    expect(study.points[20]!.location.beyond).toBe(true);
+  });
+
+  it('numbers the recorded signals in the order of their points and keeps withdrawn ones apart', () => {
+    const samples = quiet.slice(0, 6).map((readings, index) => sample(index, readings, 1));
+    const study = studyFrom(
+      review(samples, { signals: [signal(4), signal(1, { withdrawn: true }), signal(99)] }),
+    );
+    expect(study.signals.map((one) => [one.number, one.index, one.withdrawn])).toEqual([
+      [1, 1, true],
+      [2, 4, false],
+    ]);
+    expect(assess(study, unbounded, specification, plan).stability).toMatchObject({
+      signals: 1,
+      withdrawn: 1,
+    });
+  });
+
+  it('finds the events between the samples beside a point', () => {
+    const event = (hours: number): PlantEvent => ({
+      id: idOf(1000 + hours * 10),
+      lineId: 'L',
+      stationId: null,
+      streamId: null,
+      kind: 'coil',
+      at: new Date(START + hours * HOUR).toISOString(),
+      until: null,
+      modelId: null,
+      lot: 'a',
+      text: '',
+      personId: 'P',
+      recordedAt: timeOf(0),
+    });
+    const samples = quiet.slice(0, 6).map((readings, index) => sample(index, readings, 1));
+    const study = studyFrom(review(samples, { events: [event(0.5), event(1.5), event(3), event(3.5)] }));
+    expect(eventsNear(study, 2).map((one) => one.at)).toEqual([event(1.5).at, event(3).at]);
+    const marks = eventMarks(
+      study.events,
+      study.points.map((point) => point.time),
+      { first: 0, last: 5 },
+      600,
+    );
+    expect(marks.map((mark) => [mark.left, mark.events.length])).toEqual([
+      [100, 1],
+      [200, 1],
+      [300, 1],
+      [400, 1],
+    ]);
+    const crowded = eventMarks(
+      study.events,
+      study.points.map((point) => point.time),
+      { first: 0, last: 5 },
+      120,
+    );
+    expect(crowded.map((mark) => mark.events.length)).toEqual([3, 1]);
+    expect(tellingKind([event(1), { ...event(2), kind: 'tool change' }])).toBe('tool change');
+  });
+});
+
+describe('the verdict', () => {
+  const steady = (signals: Signal[]) => {
+    const study = studyFrom(
+      review(
+        quiet.map((readings, index) => sample(index, readings, 1)),
+        { signals },
+      ),
+    );
+    return headline(study, assess(study, unbounded, specification, plan));
+  };
+
+  it('says stable, shape and capability with n, bound and method', () => {
+    const { kind, sentence, nextStep } = steady([]);
+    expect(kind).toBe('fine');
+    expect(sentence).toMatch(
+      /^Stable, nothing against a normal shape; capable: Cpk 2\.\d\d from 300 readings/,
+    );
+    expect(sentence).toContain('95 % confidence at least');
+    expect(sentence).toContain('Bissell');
+    expect(nextStep).not.toBe('');
+  });
+
+  it('quotes no index from an unstable process, and says why', () => {
+    const { kind, sentence, reasons } = steady([3, 9, 20, 21, 22].map((index) => signal(index)));
+    expect(kind).toBe('call');
+    expect(sentence).toMatch(/^Not stable, .*no capability index may be quoted/);
+    expect(reasons.join(' ')).toContain('5 signals on 60 points');
+  });
+
+  it('asks for a look at signals that chance explains', () => {
+    const { sentence, nextStep } = steady([signal(3)]);
+    expect(sentence).toMatch(/^Stable/);
+    expect(nextStep).toContain('no more than chance gives');
+  });
+
+  it('says that it does not know without limits or without enough samples', () => {
+    const study = studyFrom(
+      review(
+        quiet.slice(0, 5).map((readings, index) => sample(index, readings, 1)),
+        {},
+      ),
+    );
+    const { kind, sentence } = headline(study, assess(study, unbounded, specification, plan));
+    expect(kind).toBe('ask');
+    expect(sentence).toMatch(/^Stability not known/);
+  });
+
+  it('has no index without a specification, and judges by Ppk where means move by themselves', () => {
+    const study = studyFrom(review(quiet.map((readings, index) => sample(index, readings, 1))));
+    expect(assess(study, unbounded, null, plan).capability).toMatchObject({ available: false });
+    const moving = assess(study, unbounded, specification, { meanLimitsFrom: 'moving-range-of-means' });
+    expect(moving.verdict.index?.standardDeviation).toBe('overall');
+  });
+
+  it('expects 0.27 % of the points of both charts by chance', () => {
+    const study = studyFrom(review(quiet.map((readings, index) => sample(index, readings, 1))));
+    // scipy 1.17.1: 120 · 2 · norm.sf(3).
+    expect(assess(study, unbounded, specification, plan).stability?.expectedFalseSignals).toBeCloseTo(
+      0.32397552759158,
+      10,
+    );
+  });
+});
+
+describe('trial limits', () => {
+  it('stand beside the old ones, with the signals that they would have silenced or raised', () => {
+    // Half of the period 0.3 higher: the old limits see it, limits from all of it are wide of neither half.
+    const shifted = quiet.map((readings, index) =>
+      index < 40 ? readings : readings.map((one) => one + 0.3),
+    );
+    const samples = shifted.map((readings, index) => sample(index, readings, 1));
+    const recorded = Array.from({ length: 20 }, (_, step) => signal(40 + step));
+    const study = studyFrom(review(samples, { signals: recorded }));
+    const outcome = trialLimits(study, 'range', plan);
+    if (!outcome.available) throw new Error(outcome.message);
+    const { trial } = outcome;
+    expect(trial.subgroupsUsed).toBe(60);
+    expect(trial.readingsUsed).toBe(300);
+    expect(trial.old?.version.version).toBe(1);
+    expect(trial.standard.mean).toBeCloseTo(10.1, 2);
+    expect(trial.silenced.length).toBeGreaterThan(0);
+    expect(trial.silenced.length + trial.raised.length - trial.added.length).toBe(20);
+  });
+
+  it('do not exist for a period without samples or without variation', () => {
+    expect(trialLimits(studyFrom(review([])), 'range', plan).available).toBe(false);
+    const still = studyFrom(review([0, 1, 2].map((index) => sample(index, [10, 10, 10], 1))));
+    expect(trialLimits(still, 'range', plan).available).toBe(false);
+  });
+});
+
+describe('address and plant time', () => {
+  it('survive a round trip', () => {
+    const address = { streamId: 'C5-R1', modelId: 'Q10', from: timeOf(0), to: null };
+    expect(readAddress(writeAddress(address))).toEqual(address);
+    expect(readAddress('?stream=a&from=nonsense')).toEqual({
+      streamId: 'a',
+      modelId: null,
+      from: null,
+      to: null,
+    });
+  });
+
+  it('are written in plant-local time', () => {
+    expect(toLocalField('2025-09-01T06:30:00Z', 120)).toBe('2025-09-01T08:30');
+    expect(fromLocalField('2025-09-01T08:30', 120)).toBe('2025-09-01T06:30:00.000Z');
+    expect(fromLocalField('', 120)).toBeNull();
+  });
+});
