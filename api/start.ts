@@ -1,4 +1,4 @@
-import { accessSync, constants, existsSync, mkdirSync } from 'node:fs';
+import { accessSync, constants, existsSync, mkdirSync, rmSync } from 'node:fs';
 import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { dirname, join, resolve } from 'node:path';
@@ -35,6 +35,8 @@ export interface StartOptions {
   readonly webFolder: string;
   readonly databaseName: string;
   readonly demo: boolean;
+  /** true: `prepare` was cut short once, and nothing in the database is worth keeping. */
+  readonly isUnfinished?: (store: Store) => Promise<boolean>;
   /** Fills the database before the first request is taken. */
   readonly prepare?: (parts: Parts) => Promise<void>;
 }
@@ -100,7 +102,14 @@ async function run(options: StartOptions): Promise<void> {
   const folder = folderOf(environment.DATA_DIR);
   const log = pino({ level: environment.LOG_LEVEL || 'warn' }, destination({ dest: 2, sync: true }));
 
-  const store = openStore(join(folder, options.databaseName));
+  // The port is taken before anything long, so that a busy one is told at once.
+  let app: ReturnType<typeof createApp> | null = null;
+  const server = createAdaptorServer({
+    fetch: (request, bindings) => app?.fetch(request, bindings) ?? notReady(),
+  }) as Server;
+  const opened = await listen(server, host, port);
+
+  const store = await openBegunStore(join(folder, options.databaseName), options);
   const stopping = new AbortController();
   let running: Clock = systemClock;
   const clock: Clock = { now: () => running.now() };
@@ -110,22 +119,6 @@ async function run(options: StartOptions): Promise<void> {
   const feed = createChangeFeed();
   const monitoring = createMonitoring({ store, clock, feed });
   const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
-  const app = createApp({
-    store,
-    monitoring,
-    imports,
-    clock,
-    feed,
-    log,
-    version,
-    demo: options.demo,
-    webFolder: options.webFolder,
-    stopping: stopping.signal,
-  });
-  let ready = options.prepare === undefined;
-  const server = createAdaptorServer({
-    fetch: (request, bindings) => (ready ? app.fetch(request, bindings) : notReady()),
-  }) as Server;
 
   const stop = async (): Promise<void> => {
     if (stopping.signal.aborted) return;
@@ -142,8 +135,6 @@ async function run(options: StartOptions): Promise<void> {
   process.once('SIGINT', stop);
   process.once('SIGTERM', stop);
 
-  // The port is taken before a long preparation, so that a busy one is told at once.
-  const opened = await listen(server, host, port);
   await imports.begin();
   try {
     await options.prepare?.({ store, monitoring, setClock });
@@ -152,9 +143,30 @@ async function run(options: StartOptions): Promise<void> {
     if (stopping.signal.aborted) return;
     throw error;
   }
-  ready = true;
+  app = createApp({
+    store,
+    monitoring,
+    imports,
+    clock,
+    feed,
+    log,
+    version,
+    demo: options.demo,
+    webFolder: options.webFolder,
+    stopping: stopping.signal,
+  });
   const shownHost = host.includes(':') ? `[${host}]` : host;
   process.stdout.write(`Runtrue is at http://${shownHost}:${opened}/ (stop with Ctrl-C)\n`);
+}
+
+/** Opens the database, and begins it anew where its last preparation was cut short. */
+async function openBegunStore(file: string, { isUnfinished }: StartOptions): Promise<Store> {
+  const store = openStore(file);
+  if (!(await isUnfinished?.(store))) return store;
+  process.stdout.write('The last start was cut short before it had loaded everything; loading anew.\n');
+  await store.close();
+  for (const ending of ['', '-wal', '-shm']) rmSync(file + ending, { force: true });
+  return openStore(file);
 }
 
 /** Starts the server; where it cannot, says why in one sentence and ends with code 1. */

@@ -6,7 +6,7 @@ import { nodeVersionProblem } from '../api/node-version.ts';
 const problem = nodeVersionProblem(process.versions.node);
 if (problem === null) {
   // Imported late: an old Node.js could not even read them.
-  const [{ start }, { prepareDemo, DEMO_DATABASE }] = await Promise.all([
+  const [{ start }, { DEMO_DATABASE, isUnfinishedDemo, prepareDemo }] = await Promise.all([
     import('../api/start.ts'),
     import('./prepare.ts'),
   ]);
@@ -15,6 +15,7 @@ if (problem === null) {
     webFolder: join(dirname(fileURLToPath(import.meta.url)), '..', 'web'),
     databaseName: DEMO_DATABASE,
     demo: true,
+    isUnfinished: isUnfinishedDemo,
     prepare: prepareDemo,
   });
 } else {

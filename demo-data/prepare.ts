@@ -1,5 +1,6 @@
 /** Gives the demo server its plant and its time. */
 import { clockStartingAt } from '../api/clock.ts';
+import type { Store } from '../api/store/store.ts';
 import { type DemoParts, demoState, loadDemoPlant, newestTime } from './load.ts';
 
 export const DEMO_DATABASE = 'demo.sqlite';
@@ -13,13 +14,13 @@ function refuse(text: string): never {
   process.exit(1);
 }
 
+/** Nobody can have entered anything yet: the server takes no request before the demo is loaded. */
+export const isUnfinishedDemo = async (store: Store): Promise<boolean> =>
+  (await demoState(store)) === 'incomplete';
+
 /** Loads the demo plant into an empty database, leaves a loaded one as it is, and sets the clock of the plant. */
 export async function prepareDemo(parts: DemoParts): Promise<void> {
   const state = await demoState(parts.store);
-  if (state === 'incomplete')
-    refuse(
-      `An earlier loading of the demo plant was interrupted; delete ${DEMO_DATABASE} in the data folder and start again.`,
-    );
   if (state === 'other plant')
     refuse(`${DEMO_DATABASE} in the data folder holds another plant; choose another folder with DATA_DIR.`);
   if (state === 'loaded') say('The demo plant is loaded already; nothing is loaded twice.');
