@@ -4,6 +4,7 @@ import type { AlarmDecision, AlarmDetail, AlarmEntrySubmission } from '../../api
 import { call } from '../client.ts';
 import { formatCount, formatDateTime } from '../format.ts';
 import { onChange } from '../live.ts';
+import { newId } from '../new-id.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
@@ -40,7 +41,7 @@ export function AlarmDialog({ alarmId, close }: { alarmId: number; close: () => 
     if (busy.value || !personIsNamed()) return false;
     busy.value = true;
     try {
-      const body = { ...entry, id: crypto.randomUUID() } as AlarmEntrySubmission;
+      const body = { ...entry, id: newId() } as AlarmEntrySubmission;
       detail.value = await call('POST /api/alarms/{id}/entries', { params: { id: alarmId }, body });
       problem.value = null;
       return true;
