@@ -23,34 +23,42 @@ const quiet: SettledAlarm = { alarmId: null, changes: [] };
 /** One sample, inside a transaction: validate, judge, raise, store. */
 export async function acceptSample(
   store: StoreTransaction,
-  plant: PlantModel,
   submission: SampleSubmission,
   by: By,
   now: number,
 ): Promise<Accepted> {
   const id = submission.id.toLowerCase();
-  const earlier = await store.acceptedAnswer(id);
-  if (earlier !== null) {
+  const time = Date.parse(submission.takenAt);
+  const grounds = await store.groundsFor(id, submission.streamId, submission.modelId, time);
+  const { plant, limits, earlierAnswer, openAlarmId, lastRevisedAt } = grounds;
+  if (earlierAnswer !== null) {
     await refuseOtherContent(store, id, submission, plant);
-    return { answer: earlier, repeated: true, changes: [] };
+    return { answer: earlierAnswer, repeated: true, changes: [] };
   }
   requirePermission(personOf(plant, by.personId), 'enter samples');
   const context = streamContext(plant, submission.streamId, submission.modelId);
   const takenAt = validateSample(submission, context, now);
   const { stream, modelId, specification } = context;
 
-  const limits = await store.limitsAt(stream.id, modelId, takenAt);
   const values = measuredValues(submission, specification, expectationOf(context, limits));
   let judgement = none;
   let alarm = quiet;
   if (context.settings !== null && limits !== null) {
-    const { before, after, isNewest } = await surroundingsOfNew(store, context, limits, takenAt);
+    const { before, after, isNewest } = await surroundingsOfNew(
+      store,
+      context,
+      limits,
+      takenAt,
+      lastRevisedAt,
+    );
     const { size, mean, range, standardDeviation } = values;
     const sample = { id, takenAt, no: NOT_STORED, size, mean, range, standardDeviation };
     const series = [...before, sample, ...after];
     judgement = await judge(store, context, limits, series, before.length, now);
     const stands = await newestStands(store, context, series, judgement, isNewest);
-    alarm = await settleAlarm(store, context, judgement.added, stands, now);
+    if (judgement.added.length > 0 || openAlarmId !== null) {
+      alarm = await settleAlarm(store, context, judgement.added, stands, now);
+    }
   }
   const signals = await numbered(store, context, judgement.added, alarm.alarmId, now);
   const own = signals.filter(({ sampleId }) => sampleId === id);

@@ -3,7 +3,7 @@ import { evaluateNewest, evaluateSeries, windowLength } from '../../src/charts/e
 import { signalSentence } from '../../src/run-rules/signal-sentence.ts';
 import type {
   ChartedSample,
-  LimitsRow,
+  LimitsInForce,
   NewSignal,
   SamplePlace,
   SignalRow,
@@ -62,12 +62,13 @@ export interface Surroundings {
 export async function surroundingsOfNew(
   store: StoreReads,
   context: StreamContext,
-  limits: LimitsRow,
+  limits: LimitsInForce,
   takenAt: number,
+  lastRevisedAt: number | null,
 ): Promise<Surroundings> {
   const { stream, modelId } = context;
-  const whole = { from: 0, to: NOT_STORED };
-  const newest = await store.chartedSamples(stream.id, modelId, whole, Math.max(1, reachOf(context)));
+  const wanted = Math.max(1, reachOf(context));
+  const newest = await store.newestCharted(stream.id, modelId, wanted, lastRevisedAt);
   const last = newest.at(-1);
   if (last !== undefined && last.takenAt > takenAt) {
     return surroundingsOf(store, context, limits, { takenAt, no: NOT_STORED });
@@ -79,7 +80,7 @@ export async function surroundingsOfNew(
 export async function surroundingsOf(
   store: StoreReads,
   context: StreamContext,
-  limits: LimitsRow,
+  limits: LimitsInForce,
   place: SamplePlace,
 ): Promise<Surroundings> {
   const { stream, modelId } = context;
@@ -96,7 +97,7 @@ export async function surroundingsOf(
 export async function samplesBefore(
   store: StoreReads,
   context: StreamContext,
-  limits: LimitsRow,
+  limits: LimitsInForce,
   place: SamplePlace,
 ): Promise<readonly ChartedSample[]> {
   const reach = reachOf(context);
@@ -105,7 +106,7 @@ export async function samplesBefore(
   return sinceVersion(await store.chartedSamplesBefore(stream.id, modelId, place, reach), limits);
 }
 
-const sinceVersion = (samples: readonly ChartedSample[], { effectiveFrom }: LimitsRow) =>
+const sinceVersion = (samples: readonly ChartedSample[], { effectiveFrom }: LimitsInForce) =>
   samples[0] === undefined || samples[0].takenAt >= effectiveFrom
     ? samples
     : samples.filter(({ takenAt }) => takenAt >= effectiveFrom);
@@ -117,7 +118,7 @@ const sinceVersion = (samples: readonly ChartedSample[], { effectiveFrom }: Limi
 export async function judge(
   store: StoreReads,
   context: StreamContext,
-  limits: LimitsRow,
+  limits: LimitsInForce,
   series: readonly SeriesSample[],
   from: number,
   now: number,

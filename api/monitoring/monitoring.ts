@@ -82,24 +82,22 @@ export function createMonitoring({
 }): Monitoring {
   /** Tells of changes only after they are durable. */
   async function recorded<T>(
-    work: (transaction: StoreTransaction, plant: PlantModel) => Promise<readonly [T, readonly Change[]]>,
+    work: (transaction: StoreTransaction) => Promise<readonly [T, readonly Change[]]>,
   ): Promise<T> {
-    const [result, changes] = await store.transaction(async (transaction) =>
-      work(transaction, await transaction.plantModel()),
-    );
+    const [result, changes] = await store.transaction(work);
     for (const change of changes) feed.publish(change);
     return result;
   }
 
   return {
     accept: (submission, by) =>
-      recorded(async (transaction, plant) => {
-        const accepted = await acceptSample(transaction, plant, submission, by, clock.now());
+      recorded(async (transaction) => {
+        const accepted = await acceptSample(transaction, submission, by, clock.now());
         return [{ answer: accepted.answer, repeated: accepted.repeated }, accepted.changes];
       }),
 
     acceptAll: (submissions, by, onProgress) =>
-      recorded(async (transaction, plant) => {
+      recorded(async (transaction) => {
         // Oldest first, so that no sample makes others be judged twice.
         const inOrder = submissions
           .map((submission, index) => ({ submission, index, takenAt: Date.parse(submission.takenAt) }))
@@ -109,7 +107,7 @@ export function createMonitoring({
         let since = performance.now();
         for (const [done, { submission, index }] of inOrder.entries()) {
           const accepted = await named(`samples.${index}`, () =>
-            acceptSample(transaction, plant, submission, by, clock.now()),
+            acceptSample(transaction, submission, by, clock.now()),
           );
           if (accepted.repeated) repeated += 1;
           for (const change of accepted.changes) changes.set(subjectOf(change), change);
@@ -123,7 +121,8 @@ export function createMonitoring({
       }),
 
     correct: (sampleId, correction, by) =>
-      recorded(async (transaction, plant) => {
+      recorded(async (transaction) => {
+        const plant = await transaction.plantModel();
         const now = clock.now();
         const { answer, changes } = await correctSample(
           transaction,
@@ -137,13 +136,15 @@ export function createMonitoring({
       }),
 
     freezeLimits: (request, by) =>
-      recorded(async (transaction, plant) => {
+      recorded(async (transaction) => {
+        const plant = await transaction.plantModel();
         const { limits, changes } = await freezeLimits(transaction, plant, request, by.personId, clock.now());
         return [limitsPayload(limits), changes];
       }),
 
     declareMissed: (submission, by) =>
-      recorded(async (transaction, plant) => {
+      recorded(async (transaction) => {
+        const plant = await transaction.plantModel();
         const { missed, isNew } = await declareMissed(
           transaction,
           plant,
@@ -155,13 +156,15 @@ export function createMonitoring({
       }),
 
     recordEvent: (submission, by) =>
-      recorded(async (transaction, plant) => {
+      recorded(async (transaction) => {
+        const plant = await transaction.plantModel();
         const { event, isNew } = await recordEvent(transaction, plant, submission, by.personId, clock.now());
         return [eventPayload(event), isNew ? [{ kind: 'event', lineId: event.lineId }] : []];
       }),
 
     savePlantRecord: (plantRecord, reason, by) =>
-      recorded(async (transaction, plant) => {
+      recorded(async (transaction) => {
+        const plant = await transaction.plantModel();
         const now = clock.now();
         const changed = await savePlantRecord(transaction, plant, plantRecord, reason, by.personId, now);
         return [undefined, changed ? [{ kind: 'plant' }] : []];

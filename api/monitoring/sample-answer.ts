@@ -1,14 +1,14 @@
 import type { ControlLimits } from '../../src/charts/control-chart.ts';
 import { sampleVerdict } from '../../src/decision/sample-verdict.ts';
 import type { Question, SampleAnswer, Signal, Verdict } from '../schemas.ts';
-import type { LimitsRow, MeasuredValues } from '../store/store.ts';
+import type { LimitsInForce, MeasuredValues } from '../store/store.ts';
 import type { Evaluation } from './judge.ts';
 import { isoTime } from './payloads.ts';
 import type { StreamContext } from './stream-context.ts';
 
 interface AnswerParts {
   readonly context: StreamContext;
-  readonly limits: LimitsRow | null;
+  readonly limits: LimitsInForce | null;
   readonly sampleId: string;
   readonly revision: number;
   readonly storedAt: number;

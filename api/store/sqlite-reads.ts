@@ -14,6 +14,7 @@ import type {
   Period,
   PlantChangeRow,
   RevisionRow,
+  SampleGrounds,
   SamplePlace,
   SampleRow,
   SignalRow,
@@ -73,6 +74,50 @@ const goodSelect = `select no, id, taken_at as takenAt from samples
   where stream_id = ? and model_id = ? and taken_at between ? and ?
   and coalesce((select good from sample_revisions where sample_no = no order by revision desc limit 1), good) = 1
   and not exists (select 1 from signals where sample_no = no and withdrawn_at is null)`;
+
+type ChartedRow = [
+  no: number,
+  takenAt: number,
+  size: number,
+  mean: number | null,
+  range: number | null,
+  standardDeviation: number | null,
+];
+const chartedColumns = 'taken_at, size, mean, range, standard_deviation';
+// Whole constants: a statement is found again by its text, and a text put together anew is compared letter by letter.
+const chartedOf = `select no, ${chartedColumns} from samples where stream_id = ? and model_id = ?`;
+const newestChartedSelect = `${chartedOf} order by taken_at desc, no desc limit ?`;
+const chartedSelect = `${chartedOf} and taken_at between ? and ? order by taken_at desc, no desc limit ?`;
+const chartedBeforeSelect = `${chartedOf} and (taken_at, no) < (?, ?) order by taken_at desc, no desc limit ?`;
+const chartedAfterSelect = `${chartedOf} and (taken_at, no) > (?, ?) order by taken_at, no limit ?`;
+const chartedRevisions = `select sample_no, ${chartedColumns} from sample_revisions
+  where stream_id = ? and model_id = ? and taken_at between ? and ? order by taken_at, sample_no, revision`;
+const charted = ([no, takenAt, size, mean, range, standardDeviation]: ChartedRow): ChartedSample => ({
+  no,
+  takenAt,
+  size,
+  mean,
+  range,
+  standardDeviation,
+});
+
+type GroundsRow = [
+  plantRevision: number,
+  answer: string | null,
+  openAlarmId: number | null,
+  lastRevisedAt: number | null,
+  ...limits:
+    | [number, number, number, number, number | null]
+    | [version: null, effectiveFrom: never, mean: never, within: never, means: never],
+];
+const groundsSelect = `select (select coalesce(max(no), 0) from plant_changes),
+  (select answer from samples where id = ?),
+  (select id from alarms where stream_id = ? and model_id = ? and closed_at is null),
+  (select max(taken_at) from sample_revisions where stream_id = ? and model_id = ?),
+  limits.* from (select 1) left join
+  (select version, effective_from, mean, within_subgroup_standard_deviation, mean_standard_deviation
+   from limits_versions where stream_id = ? and model_id = ? and effective_from <= ?
+   order by version desc limit 1) as limits`;
 
 const parse = <T>(text: string | null, empty: T): T => (text === null ? empty : (JSON.parse(text) as T));
 
@@ -150,7 +195,10 @@ export class SqliteReads implements StoreReads {
   }
 
   async plantModel(): Promise<PlantModel> {
-    const revision = await this.plantRevision();
+    return this.#plantAt(await this.plantRevision());
+  }
+
+  #plantAt(revision: number): PlantModel {
     if (revision === this.#plant.revision) return this.#plant.model;
     const model: PlantModel = {
       plant: noPlant,
@@ -285,79 +333,83 @@ export class SqliteReads implements StoreReads {
     });
   }
 
+  async groundsFor(id: string, streamId: string, modelId: string, takenAt: number): Promise<SampleGrounds> {
+    const [plantRevision, answer, openAlarmId, lastRevisedAt, version, effectiveFrom, mean, within, means] =
+      this.prepared(groundsSelect)
+        .raw()
+        .get(uuidBytes(id), streamId, modelId, streamId, modelId, streamId, modelId, takenAt) as GroundsRow;
+    return {
+      plant: this.#plantAt(plantRevision),
+      earlierAnswer: parse(answer, null),
+      openAlarmId,
+      lastRevisedAt,
+      limits:
+        version === null
+          ? null
+          : {
+              version,
+              effectiveFrom,
+              mean,
+              withinSubgroupStandardDeviation: within,
+              meanStandardDeviation: means,
+            },
+    };
+  }
+
+  async newestCharted(
+    streamId: string,
+    modelId: string,
+    limit: number,
+    lastRevisedAt: number | null,
+  ): Promise<readonly ChartedSample[]> {
+    const rows = this.#chartedRows(newestChartedSelect, streamId, modelId, limit).reverse();
+    const first = rows[0];
+    return first !== undefined && lastRevisedAt !== null && lastRevisedAt >= first[1]
+      ? this.#chartedNow(streamId, modelId, rows)
+      : rows.map(charted);
+  }
+
   async chartedSamples(
     streamId: string,
     modelId: string,
-    period: Period,
+    { from, to }: Period,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
-    return this.#charted(
-      `and taken_at between ? and ? order by taken_at desc, no desc limit ?`,
-      [streamId, modelId, period.from, period.to, limit],
-      true,
-    );
+    const rows = this.#chartedRows(chartedSelect, streamId, modelId, from, to, limit);
+    return this.#chartedNow(streamId, modelId, rows.reverse());
   }
 
   async chartedSamplesBefore(
     streamId: string,
     modelId: string,
-    before: SamplePlace,
+    { takenAt, no }: SamplePlace,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
-    return this.#charted(
-      `and (taken_at, no) < (?, ?) order by taken_at desc, no desc limit ?`,
-      [streamId, modelId, before.takenAt, before.no, limit],
-      true,
-    );
+    const rows = this.#chartedRows(chartedBeforeSelect, streamId, modelId, takenAt, no, limit);
+    return this.#chartedNow(streamId, modelId, rows.reverse());
   }
 
   async chartedSamplesAfter(
     streamId: string,
     modelId: string,
-    after: SamplePlace,
+    { takenAt, no }: SamplePlace,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
-    return this.#charted(
-      `and (taken_at, no) > (?, ?) order by taken_at, no limit ?`,
-      [streamId, modelId, after.takenAt, after.no, limit],
-      false,
-    );
+    const rows = this.#chartedRows(chartedAfterSelect, streamId, modelId, takenAt, no, limit);
+    return this.#chartedNow(streamId, modelId, rows);
   }
 
-  #charted(
-    condition: string,
-    parameters: readonly [streamId: string, modelId: string, ...unknown[]],
-    newestFirst: boolean,
-  ): ChartedSample[] {
-    const columns = 'taken_at, size, mean, range, standard_deviation';
-    type Row = [number, number, number, number | null, number | null, number | null];
-    const read = (sql: string, ...values: unknown[]) =>
-      this.prepared(sql)
-        .raw()
-        .all(...values) as Row[];
-    const rows = read(
-      `select no, ${columns} from samples where stream_id = ? and model_id = ? ${condition}`,
-      ...parameters,
-    );
+  #chartedRows(sql: string, ...parameters: unknown[]): ChartedRow[] {
+    return this.prepared(sql)
+      .raw()
+      .all(...parameters) as ChartedRow[];
+  }
+
+  /** Puts the newest revisions in. */
+  #chartedNow(streamId: string, modelId: string, rows: readonly ChartedRow[]): ChartedSample[] {
     if (rows.length === 0) return [];
-    if (newestFirst) rows.reverse();
-    const charted = ([no, takenAt, size, mean, range, standardDeviation]: Row): ChartedSample => ({
-      no,
-      takenAt,
-      size,
-      mean,
-      range,
-      standardDeviation,
-    });
-    const revisions = read(
-      `select sample_no, ${columns} from sample_revisions
-       where stream_id = ? and model_id = ? and taken_at between ? and ?
-       order by taken_at, sample_no, revision`,
-      parameters[0],
-      parameters[1],
-      rows[0]![1],
-      rows.at(-1)![1],
-    );
+    const [from, to] = [rows[0]![1], rows.at(-1)![1]];
+    const revisions = this.#chartedRows(chartedRevisions, streamId, modelId, from, to);
     if (revisions.length === 0) return rows.map(charted);
     const revised = new Map(revisions.map((row) => [row[0], row]));
     return rows.map((row) => charted(revised.get(row[0]) ?? row));

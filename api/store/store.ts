@@ -156,6 +156,23 @@ export interface LimitsRow
   readonly at: number;
 }
 
+/** What a sample is judged by. */
+export type LimitsInForce = Pick<
+  LimitsRow,
+  'version' | 'effectiveFrom' | 'mean' | 'withinSubgroupStandardDeviation' | 'meanStandardDeviation'
+>;
+
+/** Everything that accepting a sample asks first. */
+export interface SampleGrounds {
+  readonly plant: PlantModel;
+  /** What the sample was answered when it came in before. */
+  readonly earlierAnswer: SampleAnswer | null;
+  readonly limits: LimitsInForce | null;
+  readonly openAlarmId: number | null;
+  /** takenAt of the newest corrected sample of the stream and model. */
+  readonly lastRevisedAt: number | null;
+}
+
 export interface EventRow {
   readonly id: string;
   readonly lineId: string;
@@ -235,6 +252,15 @@ export interface StoreReads {
   correction(id: string): Promise<CorrectionRow | null>;
   /** Of one stream and model, oldest first; where there are more than `limit`, the newest of them. */
   samples(streamId: string, modelId: string, period: Period, limit: number): Promise<readonly SampleRow[]>;
+  /** In one reading, because every sample waits for it. */
+  groundsFor(id: string, streamId: string, modelId: string, takenAt: number): Promise<SampleGrounds>;
+  /** The newest of a stream and model, oldest first; `lastRevisedAt` spares looking for corrections. */
+  newestCharted(
+    streamId: string,
+    modelId: string,
+    limit: number,
+    lastRevisedAt: number | null,
+  ): Promise<readonly ChartedSample[]>;
   /** The same for charts: the newest `limit` of a period, oldest first. */
   chartedSamples(
     streamId: string,
