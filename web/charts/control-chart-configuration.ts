@@ -56,6 +56,8 @@ export const marginForNames = (width: number): number => (width < 640 ? 12 : 188
 
 /** Where the names of the limits are written, unless two would touch. */
 const NAME_HEIGHT = 18;
+/** Half the width of a letter, with some air. */
+const NAME_CHARACTER = 4;
 
 /** Everything that Chart.js draws of one control chart, from data alone. */
 export function controlChartConfiguration(
@@ -169,6 +171,7 @@ export function controlChartConfiguration(
             color: colours.inkSoft,
             autoSkip: false,
             maxTicksLimit: 7,
+            includeBounds: false,
             callback: (value) => words.value(Number(value)),
           },
           afterFit: (axis) => {
@@ -181,7 +184,7 @@ export function controlChartConfiguration(
           clip: false,
           animations: {},
           annotations: [
-            ...versionLines(series, range, colours),
+            ...versionLines(series, range, columns, colours),
             ...chosenLine(view, colours),
             ...(right > 100 ? lineNames(series, view, bounds, words, colours) : []),
           ],
@@ -216,30 +219,44 @@ function valueBounds(series: ChartSeries, drawn: readonly number[], lines: reado
   return { min: lowest, max: max + room };
 }
 
-function versionLines(series: ChartSeries, range: VisibleRange, colours: ChartColours): AnnotationOptions[] {
+/** Where the limits change; each change is named above the plot, as far as the names have room side by side. */
+function versionLines(
+  series: ChartSeries,
+  { first, last }: VisibleRange,
+  columns: number,
+  colours: ChartColours,
+): AnnotationOptions[] {
+  const perPoint = columns / (last - first + 1);
+  let freeFrom = Number.NEGATIVE_INFINITY;
   return series.versionStarts
-    .filter(({ index }) => index > range.first && index <= range.last)
-    .map(({ index, label }) => ({
-      type: 'line' as const,
-      scaleID: 'x',
-      value: index - 0.5,
-      borderColor: colours.process,
-      borderWidth: 1,
-      borderDash: [2, 4],
-      label: {
-        display: true,
-        content: label,
-        position: 'start' as const,
-        // Above the plot, where it hides no point.
-        yAdjust: -22,
-        rotation: 0,
-        padding: 3,
-        borderRadius: 0,
-        backgroundColor: colours.processSoft,
-        color: colours.ink,
-        font: { family: colours.font, size: 13, weight: 'normal' as const },
-      },
-    }));
+    .filter(({ index }) => index > first && index <= last)
+    .map(({ index, label }) => {
+      const centre = (index - first) * perPoint;
+      const half = label.length * NAME_CHARACTER;
+      const named = centre - half >= freeFrom;
+      if (named) freeFrom = centre + half;
+      return {
+        type: 'line' as const,
+        scaleID: 'x',
+        value: index - 0.5,
+        borderColor: colours.process,
+        borderWidth: 1,
+        borderDash: [2, 4],
+        label: {
+          display: named,
+          content: label,
+          position: 'start' as const,
+          // Above the plot, where it hides no point.
+          yAdjust: -22,
+          rotation: 0,
+          padding: 3,
+          borderRadius: 0,
+          backgroundColor: colours.processSoft,
+          color: colours.ink,
+          font: { family: colours.font, size: 13, weight: 'normal' as const },
+        },
+      };
+    });
 }
 
 function chosenLine(view: ChartView, colours: ChartColours): AnnotationOptions[] {

@@ -10,6 +10,7 @@ import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
+import { betweenLimits } from './between-limits.ts';
 import { estimationMethods } from './estimation-methods.ts';
 import { fromLocalField, toLocalField } from './period.ts';
 import { type Study, standingSignals } from './study.ts';
@@ -240,7 +241,7 @@ function Comparison({
   const value = (one: number | null | undefined): string =>
     one === undefined ? '–' : formatNumber(one, characteristic.decimals + 1);
   const between = (limits: ControlLimits | null | undefined): string =>
-    limits ? `${value(limits.lowerControlLimit)} to ${value(limits.upperControlLimit)}` : '–';
+    limits ? betweenLimits(limits, value) : '–';
   const names = chartNames[study.kind];
   const { old } = trial;
   const rows = [

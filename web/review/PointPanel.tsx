@@ -5,6 +5,7 @@ import type { ControlLimits } from '../../src/charts/control-chart.ts';
 import { call } from '../client.ts';
 import { formatDateTime, formatNumber } from '../format.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
+import { betweenLimits } from './between-limits.ts';
 import { eventSentence } from './EventLine.tsx';
 import { eventsNear, type Study } from './study.ts';
 import { capitalised, chartNames } from './words.ts';
@@ -41,7 +42,7 @@ export function PointPanel({
   const judged = (limits: ControlLimits | null): string =>
     limits === null
       ? 'no control limits'
-      : `control limits ${computed(limits.lowerControlLimit)} to ${computed(limits.upperControlLimit)}, center line ${computed(limits.centerLine)}`;
+      : `control limits ${betweenLimits(limits, computed)}, center line ${computed(limits.centerLine)}`;
 
   return (
     <section class="panel point-panel" aria-labelledby="point-title">

@@ -3,6 +3,7 @@ import type { Characteristic } from '../../api/schemas.ts';
 import type { VisibleRange } from '../charts/visible-range.ts';
 import { formatDateTime, formatNumber } from '../format.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
+import { betweenLimits } from './between-limits.ts';
 import type { Study } from './study.ts';
 import { capitalised, chartNames } from './words.ts';
 
@@ -70,9 +71,7 @@ export function PointTable({
                       {point[chart].beyond && ' ◆ outside'}
                     </td>,
                     <td key={`${chart} limits`} class="number">
-                      {point[chart].limits === null
-                        ? 'none'
-                        : `${value(point[chart].limits.lowerControlLimit)} to ${value(point[chart].limits.upperControlLimit)}`}
+                      {point[chart].limits === null ? 'none' : betweenLimits(point[chart].limits, value)}
                     </td>,
                   ])}
                   <td>

@@ -28,7 +28,7 @@ export function chartSeries(study: Study, chart: 'location' | 'spread', unit: st
     signalNumbers: numbers,
     versionStarts: study.versionStarts.map(({ index, version }) => ({
       index,
-      label: version === null ? 'no limits' : `limits version ${version}`,
+      label: version === null ? 'no limits' : `version ${version}`,
     })),
     frozen: study.limitsFrom !== 'period',
   };
