@@ -8,7 +8,7 @@ import type { OrderedTask, Urgency } from './task-order.ts';
 
 /** Each state has a word and a shape; colour only repeats them. */
 const urgencyWords: Record<Urgency, { word: string; shape: string }> = {
-  late: { word: 'Late', shape: '▲' },
+  late: { word: 'Late', shape: '◔' },
   due: { word: 'Due now', shape: '●' },
   upcoming: { word: 'Later', shape: '○' },
   done: { word: 'Done for today', shape: '✓' },

@@ -10,14 +10,11 @@ import { type MissedSamples, missedSamples, type OrderedTask } from './task-orde
 /** What to measure at this station, the most urgent first, and what was missed. */
 export function TaskList({
   ordered,
-  focusFirst,
   open,
   declared,
   runs,
 }: {
   ordered: readonly OrderedTask[];
-  /** Back from a sample: Enter opens the first task. */
-  focusFirst: boolean;
   open: (streamId: string) => void;
   declared: () => void;
   /** false: nobody has said which model runs. */
@@ -25,8 +22,9 @@ export function TaskList({
 }) {
   const list = useRef<HTMLOListElement>(null);
   const asked = useSignal<MissedSamples | null>(null);
+  // Enter opens the first task, on arriving and on coming back from a sample.
   useEffect(() => {
-    if (focusFirst) list.current?.querySelector<HTMLElement>('button:not(:disabled)')?.focus();
+    list.current?.querySelector<HTMLElement>('button:not(:disabled)')?.focus();
   }, []);
   const missed = missedSamples(ordered.map(({ task }) => task));
   const waiting = ordered.filter(({ urgency }) => urgency === 'late' || urgency === 'due').length;

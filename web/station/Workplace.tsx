@@ -37,7 +37,6 @@ type View =
 export function Workplace({ station }: { station: Station }) {
   const { work, problem, refresh } = useStationWork(station.id);
   const view = useSignal<View>({ at: 'tasks' });
-  const returned = useSignal(false);
 
   if (work.value === null)
     return problem.value === null ? (
@@ -49,7 +48,6 @@ export function Workplace({ station }: { station: Station }) {
   const ordered = orderTasks(work.value.tasks);
   const taskOf = (streamId: string) => work.value?.tasks.find((task) => task.streamId === streamId);
   const show = (next: View) => {
-    returned.value = true;
     view.value = next;
     scrollTo(0, 0);
   };
@@ -156,7 +154,6 @@ export function Workplace({ station }: { station: Station }) {
       <ProblemNotice error={problem.value} />
       <TaskList
         ordered={ordered}
-        focusFirst={returned.value}
         open={toSample}
         declared={refresh}
         runs={work.value.runningModelId !== null}
