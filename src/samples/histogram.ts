@@ -2,7 +2,7 @@ import { quantileSorted } from 'simple-statistics';
 import { StatisticsError } from '../errors.ts';
 
 /** One bar of a histogram; `from` and `to` are its edges, in the unit of the values. */
-export interface HistogramBin {
+interface HistogramBin {
   readonly from: number;
   readonly to: number;
   readonly count: number;

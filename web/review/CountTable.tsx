@@ -28,7 +28,7 @@ export function CountTable({ samples }: { samples: readonly Sample[] }) {
         {formatCount(counted.length)} samples.
       </p>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
-      <section class="scroll panel" tabIndex={0} aria-label="Counts">
+      <section class="scroll panel counts" tabIndex={0} aria-label="Counts">
         <table>
           <caption>
             {counted.length > MOST_ROWS ? `Newest ${MOST_ROWS} samples` : 'All samples of the period'}, newest

@@ -79,13 +79,11 @@ function FarOut({ picture, value }: { picture: DistributionPicture; value: (one:
         the picture
       </strong>
       : {far.slice(0, 6).map(value).join('  ')}
-      {far.length > 6 && ' …'} {characteristicUnit(picture)}. All numbers on this page count{' '}
+      {far.length > 6 && ' …'} {picture.unit}. All numbers on this page count{' '}
       {far.length === 1 ? 'it' : 'them'}.
     </p>
   );
 }
-
-const characteristicUnit = (picture: DistributionPicture): string => picture.unit;
 
 /** Readings that a normal distribution would put into a bin around each place. */
 function expectedCounts(
@@ -104,7 +102,7 @@ function expectedCounts(
 function shapeInWords({ shape, nearNormal }: Assessment): string {
   if (!shape.available) return shape.message;
   const test = `Anderson-Darling test: A* = ${formatNumber(shape.adjustedStatistic, 2)}, n = ${formatCount(shape.sampleSize)}, ${
-    shape.pValue < 0.0001 ? 'p below 0.0001' : `p = ${formatNumber(shape.pValue, 4)}`
+    shape.pValue < 0.0001 ? `p below ${formatNumber(0.0001, 4)}` : `p = ${formatNumber(shape.pValue, 4)}`
   }.`;
   return nearNormal === true
     ? `${test} Nothing speaks against a normal shape, which does not prove one.`

@@ -1,6 +1,7 @@
 import type { Capability, CapabilityIndex } from '../../src/capability/capability.ts';
 import { formatCount, formatDate, formatNumber } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
+import { asWrittenHere } from './as-written-here.ts';
 import type { Assessment } from './assessment.ts';
 import type { Study } from './study.ts';
 
@@ -30,7 +31,7 @@ export function IndexTable({ study, assessment }: { study: Study; assessment: As
           {warned && (
             <p>
               <strong>For your own search only.</strong> None of these may be quoted:{' '}
-              {verdict.reasons.map((one) => one.sentence).join(' ')}
+              {asWrittenHere(verdict.reasons.map((one) => one.sentence).join(' '))}
             </p>
           )}
           {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by keyboard */}
@@ -120,7 +121,7 @@ function perMillion(fraction: number): string {
   const million = fraction * 1e6;
   if (million >= 10) return formatCount(million);
   if (million >= 0.01) return formatNumber(million, 2);
-  return million === 0 ? '0' : 'less than 0.01';
+  return million === 0 ? '0' : `less than ${formatNumber(0.01, 2)}`;
 }
 
 function Nonconforming({ capability, nearNormal }: { capability: Capability; nearNormal: boolean | null }) {

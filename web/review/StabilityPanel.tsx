@@ -29,7 +29,7 @@ export function StabilityPanel({
             </strong>{' '}
             on {formatCount(stability.points)} samples. With nothing wrong, chance alone puts{' '}
             {formatNumber(stability.expectedFalseSignals, 1)} points of the two charts outside their control
-            limits (0.27 % of the points; charts of spread somewhat more).
+            limits ({formatNumber(0.27, 2)} % of the points; charts of spread somewhat more).
             {stability.furtherRules &&
               ' The further rules in use add false signals that are not in this number.'}
             {stability.withdrawn > 0 &&

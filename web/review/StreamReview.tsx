@@ -158,8 +158,8 @@ function ChartedReview({
     // The numbers come a moment after the picture: nobody waits for them to see it.
     setTimeout(() => {
       import('./Answers.tsx').then(
-        (module) => {
-          answers.value = module;
+        ({ assess, Answers }) => {
+          answers.value = { assess, Answers };
         },
         (error: Error) => {
           failed.value = error.message;

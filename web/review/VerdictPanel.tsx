@@ -1,16 +1,18 @@
-import { decimalMark } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
+import { asWrittenHere } from './as-written-here.ts';
 import type { Assessment } from './assessment.ts';
 import { headline } from './headline.ts';
 import type { Study } from './study.ts';
 
-/** The core writes numbers with a point; here they are written as everywhere on the page. */
-const asWrittenHere = (text: string): string =>
-  decimalMark.value === ',' ? text.replace(/(\d)\.(?=\d)/g, '$1,') : text;
-
 /** The answer first: stable or not, shape, good enough or not, what to do next and why. */
 export function VerdictPanel({ study, assessment }: { study: Study; assessment: Assessment | null }) {
-  if (assessment === null) return <Notice kind="quiet" title="Working it out…" />;
+  if (assessment === null) {
+    return (
+      <section class="verdict" aria-label="Verdict">
+        <Notice kind="quiet" title="Working it out…" />
+      </section>
+    );
+  }
   const { kind, sentence, reasons, nextStep } = headline(study, assessment);
   return (
     <section class="verdict" aria-label="Verdict">

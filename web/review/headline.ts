@@ -34,20 +34,25 @@ export function headline(study: Study, { verdict, nearNormal, stability }: Asses
   const signals = stability?.signals ?? 0;
   const owed =
     !unknown && !has('unstable') && signals > 0
-      ? ` Its ${signals === 1 ? 'one signal is' : `${signals} signals are`} no more than chance gives; look at each all the same.`
+      ? ` The number of its signals (${signals}) is no more than chance gives; look at each all the same, above all at one far outside.`
       : '';
+  const ownLimits = study.limitsFrom === 'period';
+  const first =
+    ownLimits && !unknown ? 'Freeze control limits, so that the next samples are judged by them. ' : '';
   return {
     kind: !quoted
       ? has('unstable')
         ? 'call'
         : 'ask'
       : verdict.level === 'capable'
-        ? 'fine'
+        ? ownLimits
+          ? 'ask'
+          : 'fine'
         : verdict.level === 'not-capable'
           ? 'call'
           : 'ask',
     sentence: `${stable}, ${shape}; ${answer}`,
     reasons: verdict.reasons.map((one) => one.sentence),
-    nextStep: `${verdict.nextStep}${owed}`,
+    nextStep: `${first}${verdict.nextStep}${owed}`,
   };
 }

@@ -25,7 +25,7 @@ interface PlottedValue {
   readonly beyond: boolean;
 }
 
-export interface StudyPoint {
+interface StudyPoint {
   readonly sample: Sample;
   readonly time: number;
   readonly readings: Subgroup;
@@ -55,7 +55,7 @@ export interface NaturalBounds {
   readonly upperNaturalBound: number | null;
 }
 
-export function monitoringSettings(
+function monitoringSettings(
   plan: Pick<SamplingPlan, 'locationRules' | 'spreadRules'>,
   kind: ChartKind,
   bounds: NaturalBounds,

@@ -10,7 +10,7 @@ import { type Study, standardOf, standingSignals } from './study.ts';
 export type BaselineMethod = (typeof estimationMethods)['mean-range'][number]['name'];
 
 /** A standard with the limits that it gives for a sample of the usual size. */
-export interface LimitsOfStandard {
+interface LimitsOfStandard {
   readonly standard: ProcessStandard;
   readonly location: ControlLimits | null;
   readonly spread: ControlLimits | null;
