@@ -30,7 +30,7 @@ export async function acceptSample(
   const id = submission.id.toLowerCase();
   const time = Date.parse(submission.takenAt);
   const grounds = await store.groundsFor(id, submission.streamId, submission.modelId, time);
-  const { plant, limits, earlierAnswer, openAlarmId, lastRevisedAt } = grounds;
+  const { plant, limits, earlierAnswer, activeAlarmId } = grounds;
   if (earlierAnswer !== null) {
     await refuseOtherContent(store, id, submission, plant);
     return { answer: earlierAnswer, repeated: true, changes: [] };
@@ -44,19 +44,13 @@ export async function acceptSample(
   let judgement = none;
   let alarm = quiet;
   if (context.settings !== null && limits !== null) {
-    const { before, after, isNewest } = await surroundingsOfNew(
-      store,
-      context,
-      limits,
-      takenAt,
-      lastRevisedAt,
-    );
+    const { before, after, isNewest } = await surroundingsOfNew(store, context, limits, takenAt);
     const { size, mean, range, standardDeviation } = values;
     const sample = { id, takenAt, no: NOT_STORED, size, mean, range, standardDeviation };
     const series = [...before, sample, ...after];
     judgement = await judge(store, context, limits, series, before.length, now);
     const stands = await newestStands(store, context, series, judgement, isNewest);
-    if (judgement.added.length > 0 || openAlarmId !== null) {
+    if (judgement.added.length > 0 || activeAlarmId !== null) {
       alarm = await settleAlarm(store, context, judgement.added, stands, now);
     }
   }

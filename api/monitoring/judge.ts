@@ -64,11 +64,10 @@ export async function surroundingsOfNew(
   context: StreamContext,
   limits: LimitsInForce,
   takenAt: number,
-  lastRevisedAt: number | null,
 ): Promise<Surroundings> {
   const { stream, modelId } = context;
   const wanted = Math.max(1, reachOf(context));
-  const newest = await store.newestCharted(stream.id, modelId, wanted, lastRevisedAt);
+  const newest = await store.newestCharted(stream.id, modelId, wanted);
   const last = newest.at(-1);
   if (last !== undefined && last.takenAt > takenAt) {
     return surroundingsOf(store, context, limits, { takenAt, no: NOT_STORED });

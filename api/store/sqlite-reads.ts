@@ -104,16 +104,14 @@ const charted = ([no, takenAt, size, mean, range, standardDeviation]: ChartedRow
 type GroundsRow = [
   plantRevision: number,
   answer: string | null,
-  openAlarmId: number | null,
-  lastRevisedAt: number | null,
+  activeAlarmId: number | null,
   ...limits:
     | [number, number, number, number, number | null]
     | [version: null, effectiveFrom: never, mean: never, within: never, means: never],
 ];
 const groundsSelect = `select (select coalesce(max(no), 0) from plant_changes),
   (select answer from samples where id = ?),
-  (select id from alarms where stream_id = ? and model_id = ? and closed_at is null),
-  (select max(taken_at) from sample_revisions where stream_id = ? and model_id = ?),
+  (select id from alarms where stream_id = ? and model_id = ? and closed_at is null and active = 1),
   limits.* from (select 1) left join
   (select version, effective_from, mean, within_subgroup_standard_deviation, mean_standard_deviation
    from limits_versions where stream_id = ? and model_id = ? and effective_from <= ?
@@ -334,15 +332,15 @@ export class SqliteReads implements StoreReads {
   }
 
   async groundsFor(id: string, streamId: string, modelId: string, takenAt: number): Promise<SampleGrounds> {
-    const [plantRevision, answer, openAlarmId, lastRevisedAt, version, effectiveFrom, mean, within, means] =
-      this.prepared(groundsSelect)
-        .raw()
-        .get(uuidBytes(id), streamId, modelId, streamId, modelId, streamId, modelId, takenAt) as GroundsRow;
+    const [plantRevision, answer, activeAlarmId, version, effectiveFrom, mean, within, means] = this.prepared(
+      groundsSelect,
+    )
+      .raw()
+      .get(uuidBytes(id), streamId, modelId, streamId, modelId, takenAt) as GroundsRow;
     return {
       plant: this.#plantAt(plantRevision),
       earlierAnswer: parse(answer, null),
-      openAlarmId,
-      lastRevisedAt,
+      activeAlarmId,
       limits:
         version === null
           ? null
@@ -356,17 +354,9 @@ export class SqliteReads implements StoreReads {
     };
   }
 
-  async newestCharted(
-    streamId: string,
-    modelId: string,
-    limit: number,
-    lastRevisedAt: number | null,
-  ): Promise<readonly ChartedSample[]> {
-    const rows = this.#chartedRows(newestChartedSelect, streamId, modelId, limit).reverse();
-    const first = rows[0];
-    return first !== undefined && lastRevisedAt !== null && lastRevisedAt >= first[1]
-      ? this.#chartedNow(streamId, modelId, rows)
-      : rows.map(charted);
+  async newestCharted(streamId: string, modelId: string, limit: number): Promise<readonly ChartedSample[]> {
+    const rows = this.#chartedRows(newestChartedSelect, streamId, modelId, limit);
+    return this.#chartedNow(streamId, modelId, rows.reverse());
   }
 
   async chartedSamples(

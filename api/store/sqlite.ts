@@ -5,8 +5,7 @@ import { type PlantMemory, SqliteReads } from './sqlite-reads.ts';
 import { SqliteTransaction } from './sqlite-transaction.ts';
 import type { Store, StoreTransaction } from './store.ts';
 
-/** How every connection is set; the bench measures a bare insert under the same. */
-export function setUpConnection(database: Database.Database): void {
+function setUpConnection(database: Database.Database): void {
   database.pragma('journal_mode = WAL');
   // In WAL mode only FULL makes each commit survive a power cut.
   database.pragma('synchronous = FULL');

@@ -168,9 +168,8 @@ export interface SampleGrounds {
   /** What the sample was answered when it came in before. */
   readonly earlierAnswer: SampleAnswer | null;
   readonly limits: LimitsInForce | null;
-  readonly openAlarmId: number | null;
-  /** takenAt of the newest corrected sample of the stream and model. */
-  readonly lastRevisedAt: number | null;
+  /** An alarm of the stream and model whose condition is still there. */
+  readonly activeAlarmId: number | null;
 }
 
 export interface EventRow {
@@ -254,13 +253,8 @@ export interface StoreReads {
   samples(streamId: string, modelId: string, period: Period, limit: number): Promise<readonly SampleRow[]>;
   /** In one reading, because every sample waits for it. */
   groundsFor(id: string, streamId: string, modelId: string, takenAt: number): Promise<SampleGrounds>;
-  /** The newest of a stream and model, oldest first; `lastRevisedAt` spares looking for corrections. */
-  newestCharted(
-    streamId: string,
-    modelId: string,
-    limit: number,
-    lastRevisedAt: number | null,
-  ): Promise<readonly ChartedSample[]>;
+  /** The newest of a stream and model, oldest first. Every sample waits for this, too. */
+  newestCharted(streamId: string, modelId: string, limit: number): Promise<readonly ChartedSample[]>;
   /** The same for charts: the newest `limit` of a period, oldest first. */
   chartedSamples(
     streamId: string,

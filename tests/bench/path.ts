@@ -11,11 +11,11 @@ import Database from 'better-sqlite3';
 import { createMonitoring, type Monitoring, type PlantRecord } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import type { SampleSubmission } from '../../api/schemas.ts';
-import { openSqliteStore, setUpConnection } from '../../api/store/sqlite.ts';
+import { openSqliteStore } from '../../api/store/sqlite.ts';
 
 const USUAL_SIZES = [1_000, 100_000, 10_000_000];
-const ROUNDS = 40;
-const BATCH = 100;
+const ROUNDS = 300;
+const BATCH = 10;
 const STREAMS = 24;
 const by = { personId: 'engineer', door: 'api' } as const;
 const begin = Date.parse('2024-01-01T00:00:00Z');
@@ -174,8 +174,8 @@ async function prepare(folder: string, size: number): Promise<Subject> {
   const { store, monitoring } = open();
   const next = processAtRest(7);
   let taken = 1;
-  const bare = new Database(file);
-  setUpConnection(bare);
+  // Over the very connection that the path writes with: same settings, same page cache.
+  const bare = await store.transaction(async (transaction) => connectionOf(transaction));
   const row = bare.prepare('select * from samples where no = 1').get() as Record<string, unknown>;
   const columns = Object.keys(row).filter((name) => name !== 'no');
   const insert = bare.prepare(
@@ -204,12 +204,12 @@ async function prepare(folder: string, size: number): Promise<Subject> {
       for (let index = 0; index < BATCH; index++) insert.run(ids[index], rows[index]);
       return ((performance.now() - start) / BATCH) * 1000;
     },
-    async close() {
-      bare.close();
-      await store.close();
-    },
+    close: () => store.close(),
   };
 }
+
+const connectionOf = (transaction: unknown): Database.Database =>
+  (transaction as { database: Database.Database }).database;
 
 async function freezeAll(monitoring: Monitoring): Promise<void> {
   for (const streamId of streamIds) {
