@@ -17,7 +17,10 @@ async function newestSampleOf(store: StoreReads, plant: PlantModel, line: Line):
   return latest.reduce((newest, row) => (row && (!newest || isLater(row, newest)) ? row : newest), null);
 }
 
-/** The running model and coil lot by the line's events; where none tells, by the newest sample of the line. */
+/**
+ * The running model and coil lot by the line's events; where none tells, by the newest sample of the line. A plant
+ * with one part model runs that.
+ */
 export async function lineState(
   store: StoreReads,
   plant: PlantModel,
@@ -27,7 +30,8 @@ export async function lineState(
   const changeover = await store.latestEvent(line.id, 'changeover', now);
   const coil = await store.latestEvent(line.id, 'coil', now);
   const newest = changeover && coil ? null : await newestSampleOf(store, plant, line);
-  return { modelId: changeover?.modelId ?? newest?.modelId ?? null, lot: coil?.lot ?? newest?.lot ?? null };
+  const only = plant.models.length === 1 ? plant.models[0]!.id : null;
+  return { modelId: changeover?.modelId ?? newest?.modelId ?? only, lot: coil?.lot ?? newest?.lot ?? null };
 }
 
 /** Stoppages of the whole line, of one station or of one stream, where they touch that stream. */

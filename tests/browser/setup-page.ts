@@ -19,7 +19,8 @@ export async function addRecord(page: Page, section: string, one: string, answer
       continue;
     }
     const control = dialog.getByLabel(label, { exact: true });
-    if ((await control.evaluate((element) => element.tagName)) === 'SELECT') await control.selectOption(answer);
+    if ((await control.evaluate((element) => element.tagName)) === 'SELECT')
+      await control.selectOption(answer);
     else await control.fill(answer);
   }
   await dialog.getByRole('button', { name: 'Save' }).click();

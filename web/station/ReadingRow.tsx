@@ -52,7 +52,7 @@ export function ReadingRow({
     <li class={`station-reading ${field.state} ${active ? 'active' : ''}`}>
       <label for={id}>
         Piece {index + 1}
-        <span class="visually-hidden">, in {characteristic.unit}</span>
+        {characteristic.unit !== '1' && <span class="visually-hidden">, in {characteristic.unit}</span>}
       </label>
       <input
         id={id}
