@@ -33,9 +33,12 @@ export function expectationOf(
     upperNaturalBound: characteristic.upperNaturalBound,
   });
   if (characteristic.kind === 'count') return null;
-  if (standard !== null) {
-    return around(standard.mean, singleValueStandardDeviation(standard, plan?.sampleSize ?? 1));
-  }
   const tolerance = specification === null ? null : halfTolerance(specification);
+  if (standard !== null) {
+    const known = singleValueStandardDeviation(standard, plan?.sampleSize ?? 1);
+    // The moving range of the means sees few of the steps from batch to batch, so it understates what is usual.
+    const stepsUnseen = standard.meanStandardDeviation !== null && tolerance !== null;
+    return around(standard.mean, stepsUnseen ? Math.max(known, tolerance / 4) : known);
+  }
   return tolerance === null ? null : around(specification!.nominal!, tolerance / 4);
 }

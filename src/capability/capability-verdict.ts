@@ -1,6 +1,6 @@
 import type { AndersonDarling } from '../distribution-fit/anderson-darling.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
-import { normalQuantile } from '../numerics/normal.ts';
+import { normalQuantile, normalUpperTail } from '../numerics/normal.ts';
 import type { Capability, CapabilityIndex } from './capability.ts';
 
 /** What the control chart showed over the same readings. */
@@ -11,6 +11,11 @@ export interface Stability {
   readonly signals: number;
   /** Signals that the rules in use would give on so many points with nothing wrong. */
   readonly expectedFalseSignals: number;
+  /**
+   * Distance of the farthest point from its center line, in standard deviations of the plotted statistic. One
+   * point may lie farther out than chance can place it, though chance explains the number of signals. Default 0.
+   */
+  readonly farthestDeviation?: number;
 }
 
 export interface CapabilityVerdictInput {
@@ -87,6 +92,11 @@ export function capabilityVerdict(
     reasons.push({
       reason: 'unstable',
       sentence: `The process is not stable: ${stability.signals} signals on ${stability.points} points, where chance explains about ${stability.expectedFalseSignals.toFixed(1)}.`,
+    });
+  else if (chanceOfSoFar(stability) < significance)
+    reasons.push({
+      reason: 'unstable',
+      sentence: `The process is not stable: a point lies ${stability.farthestDeviation!.toFixed(1)} standard deviations from its center line, farther than chance places one of ${stability.points} points.`,
     });
   if (capability.available && capability.sampleSize < fewestReadings)
     reasons.push({
@@ -180,6 +190,10 @@ function chanceOfAtLeast(count: number, expected: number): number {
   return 1 - below;
 }
 
+/** P(the farthest of so many independent normal points lies at least this far out). */
+const chanceOfSoFar = ({ points, farthestDeviation = 0 }: Stability): number =>
+  -Math.expm1(points * Math.log1p(-2 * normalUpperTail(farthestDeviation)));
+
 const chance = (p: number) => (p < 0.0001 ? 'p < 0.0001' : `p = ${p.toFixed(4)}`);
 /** Never flatters: a lower bound is shown no higher than it is, an upper one no lower. */
 const roundedDown = (bound: number) => (Math.floor(bound * 100 + 1e-9) / 100).toFixed(2);
@@ -200,10 +214,11 @@ function check(options: Record<string, number>, stability: Stability | null): vo
 
 function prefixed(stability: Stability | null): Record<string, number> {
   if (stability === null) return {};
-  const { points, signals, expectedFalseSignals } = stability;
+  const { points, signals, expectedFalseSignals, farthestDeviation = 0 } = stability;
   return {
     'stability.points': points,
     'stability.signals': signals,
     'stability.expectedFalseSignals': expectedFalseSignals,
+    'stability.farthestDeviation': farthestDeviation,
   };
 }

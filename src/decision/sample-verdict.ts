@@ -72,7 +72,7 @@ export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
   if (signal)
     return {
       level: 'fine',
-      sentence: `Go on: a signal is drawn but calls nobody here (${remark.trim().replace(/[.]$/, '')}). ${signal.sentence}`,
+      sentence: `Go on: a signal is drawn but calls nobody here. ${firstSentence(remark)} ${signal.sentence}`,
     };
   if (!charted)
     return {
@@ -90,6 +90,9 @@ export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
     sentence: 'Go on: no value is outside the specification and the control chart shows no change.',
   };
 }
+
+/** The whole remark stands on the other screens; at reading distance there is room for one sentence. */
+const firstSentence = (text: string) => /^.*?[.!?](?=\s|$)/s.exec(text.trim())?.[0] ?? `${text.trim()}.`;
 
 /** People count pieces from 1. */
 function pieces(positions: readonly number[]): string {

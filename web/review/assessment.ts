@@ -18,6 +18,8 @@ export interface StabilityCount {
   readonly signals: number;
   readonly withdrawn: number;
   readonly expectedFalseSignals: number;
+  /** Of the location farthest from its center line, in standard deviations of the plotted statistic. */
+  readonly farthestDeviation: number;
   /** Rules in use other than the one about the control limits: what they add by chance is not in the expected number. */
   readonly furtherRules: boolean;
   readonly byRule: readonly {
@@ -34,6 +36,11 @@ export interface Assessment {
   readonly nearNormal: boolean | null;
   readonly capability: Outcome<Capability>;
   readonly verdict: CapabilityVerdict;
+}
+
+function deviationOf({ location: { value, limits } }: Study['points'][number]): number {
+  if (value === null || limits === null) return 0;
+  return Math.abs(value - limits.centerLine) / limits.standardDeviation;
 }
 
 function stabilityOf(study: Study): StabilityCount | null {
@@ -57,6 +64,7 @@ function stabilityOf(study: Study): StabilityCount | null {
     signals: standing.length,
     withdrawn: study.signals.length - standing.length,
     expectedFalseSignals: expectedFalseSignals(watched),
+    farthestDeviation: Math.max(...study.points.map(deviationOf)),
     furtherRules: [...locationRules.rules, ...spreadRules.rules].some((rule) => rule !== beyond),
     byRule: [...counts.values()],
   };

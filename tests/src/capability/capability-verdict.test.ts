@@ -95,6 +95,15 @@ describe('capabilityVerdict', () => {
     expect(noIndex.sentence).toContain('All readings are equal');
   });
 
+  it('calls a process unstable for one point that chance cannot place', () => {
+    const at = (farthestDeviation: number) =>
+      verdict(0.6, { stability: { points: 60, signals: 1, expectedFalseSignals: 0.2, farthestDeviation } });
+    // scipy 1.17.1: norm.isf((1 - 0.99 ** (1 / 60)) / 2) = 3.7636
+    expect(at(3.763).level).toBe('capable');
+    expect(at(3.764).reasons.map(({ reason }) => reason)).toEqual(['unstable']);
+    expect(at(3.764).sentence).toContain('3.8 standard deviations');
+  });
+
   it('gives every reason at once', () => {
     const skewed = subgroups.map((subgroup) => subgroup.map((value) => Math.exp(10 * (value - 10))));
     const result = capabilityVerdict(

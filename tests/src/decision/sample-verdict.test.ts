@@ -71,7 +71,7 @@ describe('sampleVerdict', () => {
       remark: 'Die wear trends by itself.',
     });
     expect(verdict.level).toBe('fine');
-    expect(verdict.sentence).toContain('calls nobody here (Die wear trends by itself)');
+    expect(verdict.sentence).toContain('calls nobody here. Die wear trends by itself. ');
   });
 });
 
