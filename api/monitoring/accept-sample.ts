@@ -77,7 +77,6 @@ export async function acceptSample(
     alarmId: own.find(({ alarmId }) => alarmId !== null)?.alarmId ?? null,
   });
   await store.addSample({
-    ...values,
     id,
     streamId: stream.id,
     modelId,
@@ -87,6 +86,7 @@ export async function acceptSample(
     door: by.door,
     lot: lotOf(submission),
     note: submission.note ?? '',
+    values,
     answer,
   });
   for (const signal of signals) await store.addSignal(signal);

@@ -98,13 +98,13 @@ async function storeCorrection(
     alarmId: standing.find((signal) => signal.alarmId !== null)?.alarmId ?? null,
   });
   await store.addRevision({
-    ...values,
     id: correction.id,
     sampleId,
     revision: correction.revision + 1,
     reason: correction.reason,
     personId,
     at: now,
+    values,
     answer,
   });
   return { answer, changes };

@@ -58,6 +58,8 @@ const limitsSelect = `select stream_id as streamId, model_id as modelId, version
   baseline_to as baselineTo, subgroups_used as subgroupsUsed, readings_used as readingsUsed,
   effective_from as effectiveFrom, reason, person_id as personId, at
   from limits_versions where stream_id = ? and model_id = ?`;
+const limitsAtSelect = `${limitsSelect} and effective_from <= ? order by version desc limit 1`;
+const limitsVersionsSelect = `${limitsSelect} order by version`;
 const eventSelect = `select id, line_id as lineId, station_id as stationId, stream_id as streamId, kind, at,
   coalesce(events.until, event_ends.until) as until, model_id as modelId, lot, text,
   events.person_id as personId, events.recorded_at as recordedAt
@@ -100,22 +102,6 @@ const charted = ([no, takenAt, size, mean, range, standardDeviation]: ChartedRow
   range,
   standardDeviation,
 });
-
-type GroundsRow = [
-  plantRevision: number,
-  answer: string | null,
-  activeAlarmId: number | null,
-  ...limits:
-    | [number, number, number, number, number | null]
-    | [version: null, effectiveFrom: never, mean: never, within: never, means: never],
-];
-const groundsSelect = `select (select coalesce(max(no), 0) from plant_changes),
-  (select answer from samples where id = ?),
-  (select id from alarms where stream_id = ? and model_id = ? and closed_at is null and active = 1),
-  limits.* from (select 1) left join
-  (select version, effective_from, mean, within_subgroup_standard_deviation, mean_standard_deviation
-   from limits_versions where stream_id = ? and model_id = ? and effective_from <= ?
-   order by version desc limit 1) as limits`;
 
 const parse = <T>(text: string | null, empty: T): T => (text === null ? empty : (JSON.parse(text) as T));
 
@@ -193,10 +179,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async plantModel(): Promise<PlantModel> {
-    return this.#plantAt(await this.plantRevision());
-  }
-
-  #plantAt(revision: number): PlantModel {
+    const revision = await this.plantRevision();
     if (revision === this.#plant.revision) return this.#plant.model;
     const model: PlantModel = {
       plant: noPlant,
@@ -332,25 +315,12 @@ export class SqliteReads implements StoreReads {
   }
 
   async groundsFor(id: string, streamId: string, modelId: string, takenAt: number): Promise<SampleGrounds> {
-    const [plantRevision, answer, activeAlarmId, version, effectiveFrom, mean, within, means] = this.prepared(
-      groundsSelect,
-    )
-      .raw()
-      .get(uuidBytes(id), streamId, modelId, streamId, modelId, takenAt) as GroundsRow;
+    const alarm = await this.openAlarm(streamId, modelId);
     return {
-      plant: this.#plantAt(plantRevision),
-      earlierAnswer: parse(answer, null),
-      activeAlarmId,
-      limits:
-        version === null
-          ? null
-          : {
-              version,
-              effectiveFrom,
-              mean,
-              withinSubgroupStandardDeviation: within,
-              meanStandardDeviation: means,
-            },
+      plant: await this.plantModel(),
+      earlierAnswer: await this.acceptedAnswer(id),
+      limits: await this.limitsAt(streamId, modelId, takenAt),
+      activeAlarmId: alarm?.active ? alarm.id : null,
     };
   }
 
@@ -530,16 +500,11 @@ export class SqliteReads implements StoreReads {
   }
 
   #limitsVersions(streamId: string, modelId: string): LimitsRow[] {
-    return this.#all<LimitsRow>(`${limitsSelect} order by version`, streamId, modelId);
+    return this.#all<LimitsRow>(limitsVersionsSelect, streamId, modelId);
   }
 
   async limitsAt(streamId: string, modelId: string, at: number): Promise<LimitsRow | null> {
-    return this.#one<LimitsRow>(
-      `${limitsSelect} and effective_from <= ? order by version desc limit 1`,
-      streamId,
-      modelId,
-      at,
-    );
+    return this.#one<LimitsRow>(limitsAtSelect, streamId, modelId, at);
   }
 
   async event(id: string): Promise<EventRow | null> {

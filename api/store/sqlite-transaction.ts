@@ -1,3 +1,4 @@
+import type { PlantModel } from '../schemas.ts';
 import { SqliteReads } from './sqlite-reads.ts';
 import type {
   AlarmEntryRow,
@@ -11,6 +12,7 @@ import type {
   NewSample,
   NewSignal,
   PlantChangeRow,
+  SampleGrounds,
   StoreTransaction,
 } from './store.ts';
 import { uuidBytes } from './uuid.ts';
@@ -19,18 +21,8 @@ const json = (value: unknown): string | null => (value === null ? null : JSON.st
 const jsonOrNull = (list: readonly unknown[]): string | null =>
   list.length === 0 ? null : JSON.stringify(list);
 
-const columnsOfValues = (values: MeasuredValues): unknown[] => [
-  json(values.readings),
-  values.count?.inspected ?? null,
-  values.count?.nonconforming ?? null,
-  values.size,
-  values.mean,
-  values.range,
-  values.standardDeviation,
-  jsonOrNull(values.questions),
-  jsonOrNull(values.outsideSpecification),
-  values.questions.length === 0 && values.outsideSpecification.length === 0 ? 1 : 0,
-];
+const isGood = ({ questions, outsideSpecification }: MeasuredValues): 0 | 1 =>
+  questions.length === 0 && outsideSpecification.length === 0 ? 1 : 0;
 
 const list = (names: string): string => {
   const columns = names.split(/,\s*/);
@@ -66,6 +58,8 @@ const addEntry = `insert into alarm_entries ${list(
   'alarm_id, id, kind, at, person_id, text, decision, counted_parts, containment',
 )}`;
 
+const keyOf = (streamId: string, modelId: string): string => `${streamId} ${modelId}`;
+
 const headColumns = (head: Omit<AlarmRow, 'id'>): unknown[] => [
   head.streamId,
   head.modelId,
@@ -80,29 +74,38 @@ const headColumns = (head: Omit<AlarmRow, 'id'>): unknown[] => [
   head.sentence,
 ];
 
-/** Longest tail that is kept: what the longest run rule looks back on. */
+/** What judging the next sample of a stream and model begins with. */
+interface Remembered {
+  readonly plant: PlantModel;
+  readonly limits: readonly LimitsRow[];
+  readonly activeAlarmId: number | null;
+  /** The newest charted samples, oldest first. */
+  tail: readonly ChartedSample[];
+}
+
+/** As long as the longest run rule looks back. */
 const TAIL = 16;
-const MOST_TAILS = 5_000;
+const MOST_REMEMBERED = 5_000;
 
 /** Writes over the writing connection, inside the transaction that is open on it. */
 export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   #run(sql: string, ...parameters: unknown[]): number {
-    return Number(this.prepared(sql).run(...parameters).lastInsertRowid);
+    return Number(this.prepared(sql).run(parameters).lastInsertRowid);
   }
 
   /**
-   * The newest charted samples of a stream and model, oldest first, as this connection last read or wrote them: to
-   * read them anew for every sample takes a fifth of the time of storing it. They hold while nobody else has
-   * written, which SQLite tells (data_version), and are dropped with a transaction that fails.
+   * By stream and model, as this connection last read or wrote it: reading it anew for every sample takes a third of
+   * the time of storing one. It holds while nobody else has written, which SQLite tells (data_version), and is
+   * dropped with a transaction that fails and by every write that it does not follow.
    */
-  readonly #tails = new Map<string, readonly ChartedSample[]>();
+  readonly #remembered = new Map<string, Remembered>();
   #dataVersion: unknown = null;
 
   begin(): void {
     this.plantChangedHere = false;
     this.prepared('begin immediate').run();
     const version = this.prepared('pragma data_version').pluck().get();
-    if (version !== this.#dataVersion || this.#tails.size > MOST_TAILS) this.#tails.clear();
+    if (version !== this.#dataVersion || this.#remembered.size > MOST_REMEMBERED) this.#remembered.clear();
     this.#dataVersion = version;
   }
 
@@ -111,11 +114,12 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   rollback(): void {
-    this.#tails.clear();
+    this.#remembered.clear();
     this.prepared('rollback').run();
   }
 
   async savePlantRecord(change: PlantChangeRow): Promise<void> {
+    this.#remembered.clear();
     this.plantChangedHere = true;
     const after = JSON.stringify(change.after);
     this.#run(savePlantRecord, change.kind, change.id, after);
@@ -131,33 +135,55 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
     );
   }
 
+  async #recall(streamId: string, modelId: string): Promise<Remembered> {
+    const key = keyOf(streamId, modelId);
+    let remembered = this.#remembered.get(key);
+    if (remembered === undefined) {
+      const alarm = await this.openAlarm(streamId, modelId);
+      remembered = {
+        plant: await this.plantModel(),
+        limits: await this.limitsVersions(streamId, modelId),
+        activeAlarmId: alarm?.active ? alarm.id : null,
+        tail: await super.newestCharted(streamId, modelId, TAIL),
+      };
+      this.#remembered.set(key, remembered);
+    }
+    return remembered;
+  }
+
+  override async groundsFor(
+    id: string,
+    streamId: string,
+    modelId: string,
+    takenAt: number,
+  ): Promise<SampleGrounds> {
+    const { plant, limits, activeAlarmId } = await this.#recall(streamId, modelId);
+    return {
+      plant,
+      earlierAnswer: await this.acceptedAnswer(id),
+      limits: limits.findLast(({ effectiveFrom }) => effectiveFrom <= takenAt) ?? null,
+      activeAlarmId,
+    };
+  }
+
   override async newestCharted(
     streamId: string,
     modelId: string,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
     if (limit > TAIL) return super.newestCharted(streamId, modelId, limit);
-    const key = `${streamId} ${modelId}`;
-    let tail = this.#tails.get(key);
-    if (tail === undefined) {
-      tail = await super.newestCharted(streamId, modelId, TAIL);
-      this.#tails.set(key, tail);
-    }
-    return tail.slice(-limit);
+    return (await this.#recall(streamId, modelId)).tail.slice(-limit);
   }
 
-  #lengthenTail(
-    { streamId, modelId, takenAt, size, mean, range, standardDeviation }: NewSample,
-    no: number,
-  ): void {
-    const key = `${streamId} ${modelId}`;
-    const tail = this.#tails.get(key);
-    if (tail === undefined) return;
-    const last = tail.at(-1);
-    if (last !== undefined && last.takenAt > takenAt) this.#tails.delete(key);
+  #lengthenTail({ streamId, modelId, takenAt, values }: NewSample, no: number): void {
+    const remembered = this.#remembered.get(keyOf(streamId, modelId));
+    if (remembered === undefined) return;
+    const last = remembered.tail.at(-1);
+    if (last !== undefined && last.takenAt > takenAt) this.#remembered.delete(keyOf(streamId, modelId));
     else {
+      const { size, mean, range, standardDeviation } = values;
       const sample = { no, takenAt, size, mean, range, standardDeviation };
-      this.#tails.set(key, [...tail.slice(1 - TAIL), sample]);
+      remembered.tail = [...remembered.tail.slice(1 - TAIL), sample];
     }
   }
 
@@ -174,14 +200,23 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       sample.lot,
       sample.note,
       JSON.stringify(sample.answer),
-      ...columnsOfValues(sample),
+      json(sample.values.readings),
+      sample.values.count?.inspected ?? null,
+      sample.values.count?.nonconforming ?? null,
+      sample.values.size,
+      sample.values.mean,
+      sample.values.range,
+      sample.values.standardDeviation,
+      jsonOrNull(sample.values.questions),
+      jsonOrNull(sample.values.outsideSpecification),
+      isGood(sample.values),
     );
     this.#lengthenTail(sample, no);
     return no;
   }
 
   async addRevision(revision: NewRevision): Promise<void> {
-    this.#tails.clear();
+    this.#remembered.clear();
     this.#run(
       addRevision,
       revision.revision,
@@ -190,7 +225,16 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       revision.personId,
       revision.at,
       JSON.stringify(revision.answer),
-      ...columnsOfValues(revision),
+      json(revision.values.readings),
+      revision.values.count?.inspected ?? null,
+      revision.values.count?.nonconforming ?? null,
+      revision.values.size,
+      revision.values.mean,
+      revision.values.range,
+      revision.values.standardDeviation,
+      jsonOrNull(revision.values.questions),
+      jsonOrNull(revision.values.outsideSpecification),
+      isGood(revision.values),
       uuidBytes(revision.sampleId),
     );
   }
@@ -229,6 +273,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async addLimits(limits: LimitsRow): Promise<void> {
+    this.#remembered.delete(keyOf(limits.streamId, limits.modelId));
     this.#run(
       addLimits,
       limits.streamId,
@@ -291,10 +336,12 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number> {
+    this.#remembered.delete(keyOf(alarm.streamId, alarm.modelId));
     return this.#run(addAlarm, ...headColumns(alarm));
   }
 
   async addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void> {
+    this.#remembered.delete(keyOf(head.streamId, head.modelId));
     this.#run(
       addEntry,
       entry.alarmId,

@@ -54,7 +54,7 @@ export interface MeasuredValues {
 }
 
 /** A sample as first accepted. Never changed. */
-export interface NewSample extends MeasuredValues {
+export interface NewSample {
   readonly id: string;
   readonly streamId: string;
   readonly modelId: string;
@@ -64,11 +64,12 @@ export interface NewSample extends MeasuredValues {
   readonly door: Door;
   readonly lot: string | null;
   readonly note: string;
+  readonly values: MeasuredValues;
   readonly answer: SampleAnswer;
 }
 
 /** A sample as it reads now: the values of its newest revision. */
-export interface SampleRow extends Omit<NewSample, 'answer'> {
+export interface SampleRow extends Omit<NewSample, 'answer' | 'values'>, MeasuredValues {
   /** Order of arrival; breaks ties of takenAt. */
   readonly no: number;
   readonly revision: number;
@@ -95,7 +96,7 @@ export interface FoundSample extends SamplePlace {
 }
 
 /** A correction of a sample: revision 2 and up. Never changed. */
-export interface NewRevision extends MeasuredValues {
+export interface NewRevision {
   /** The correction's own id, chosen by the sender. */
   readonly id: string;
   readonly sampleId: string;
@@ -103,6 +104,7 @@ export interface NewRevision extends MeasuredValues {
   readonly reason: string;
   readonly personId: string;
   readonly at: number;
+  readonly values: MeasuredValues;
   readonly answer: SampleAnswer;
 }
 
@@ -251,9 +253,9 @@ export interface StoreReads {
   correction(id: string): Promise<CorrectionRow | null>;
   /** Of one stream and model, oldest first; where there are more than `limit`, the newest of them. */
   samples(streamId: string, modelId: string, period: Period, limit: number): Promise<readonly SampleRow[]>;
-  /** In one reading, because every sample waits for it. */
+  /** What accepting a sample begins with. */
   groundsFor(id: string, streamId: string, modelId: string, takenAt: number): Promise<SampleGrounds>;
-  /** The newest of a stream and model, oldest first. Every sample waits for this, too. */
+  /** The newest of a stream and model, oldest first. */
   newestCharted(streamId: string, modelId: string, limit: number): Promise<readonly ChartedSample[]>;
   /** The same for charts: the newest `limit` of a period, oldest first. */
   chartedSamples(
