@@ -305,8 +305,7 @@ describe('questions about clean values', () => {
     expect(tally.others.asked / tally.others.values).toBeLessThan(1e-4);
   });
 
-  // Its limits come from moving ranges, which see few changes of coil, so a coil far off is asked about.
-  test('stay below one in a hundred for strip thickness', () => {
+  test('are rare for strip thickness too, whose level moves from coil to coil', () => {
     expect(tally.C1.asked / tally.C1.values).toBeLessThan(0.001);
   });
 

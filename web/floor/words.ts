@@ -29,7 +29,7 @@ export const entryWords: Record<AlarmEntry['kind'], string> = {
 
 export const streamStateWords: Record<FloorStream['state'], { mark: string; word: string; tone: string }> = {
   alarm: { mark: '▲', word: 'Alarm', tone: 'call' },
-  late: { mark: '◔', word: 'Sample late', tone: 'ask' },
+  late: { mark: '◔', word: 'Late', tone: 'ask' },
   'no-limits': { mark: '□', word: 'No limits yet', tone: 'quiet' },
   steady: { mark: '✓', word: 'Steady', tone: 'fine' },
   'not-charted': { mark: '≡', word: 'Recorded, not charted', tone: 'quiet' },
