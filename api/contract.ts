@@ -24,19 +24,64 @@ const uuidParam = z.object({ id: z.uuid() });
 const numberParam = z.object({ id: z.coerce.number().int().min(1) });
 const wholeNumber = (max: number) => z.coerce.number().int().min(1).max(max);
 /** A change of a plant record says why; a first record need not. */
-const saved = <T extends z.ZodType>(record: T) => z.object({ record, reason: z.string().trim().max(2000).optional() });
+const saved = <T extends z.ZodType>(record: T) =>
+  z.object({ record, reason: z.string().trim().max(2000).optional() });
 
 export const contract = endpoints({
-  'GET /api/health': { summary: 'Is the server well, and what time does it hold?', tag: 'server', response: s.Health },
+  'GET /api/health': {
+    summary: 'Is the server well, and what time does it hold?',
+    tag: 'server',
+    response: s.Health,
+  },
 
   'GET /api/plant': { summary: 'The whole model of the plant', tag: 'plant', response: s.PlantModel },
-  'PUT /api/plant': { summary: 'Name the plant and set its local time', tag: 'plant', body: saved(s.Plant), response: ok, signed: true },
+  'PUT /api/plant': {
+    summary: 'Name the plant and set its local time',
+    tag: 'plant',
+    body: saved(s.Plant),
+    response: ok,
+    signed: true,
+  },
   // The first person of an empty plant signs for themselves.
-  'PUT /api/people/{id}': { summary: 'Add or change a person', tag: 'plant', params: idParam, body: saved(s.Person), response: ok },
-  'PUT /api/lines/{id}': { summary: 'Add or change a line', tag: 'plant', params: idParam, body: saved(s.Line), response: ok, signed: true },
-  'PUT /api/stations/{id}': { summary: 'Add or change a station', tag: 'plant', params: idParam, body: saved(s.Station), response: ok, signed: true },
-  'PUT /api/models/{id}': { summary: 'Add or change a part model', tag: 'plant', params: idParam, body: saved(s.PartModel), response: ok, signed: true },
-  'PUT /api/characteristics/{id}': { summary: 'Add or change a characteristic', tag: 'plant', params: idParam, body: saved(s.Characteristic), response: ok, signed: true },
+  'PUT /api/people/{id}': {
+    summary: 'Add or change a person',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.Person),
+    response: ok,
+  },
+  'PUT /api/lines/{id}': {
+    summary: 'Add or change a line',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.Line),
+    response: ok,
+    signed: true,
+  },
+  'PUT /api/stations/{id}': {
+    summary: 'Add or change a station',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.Station),
+    response: ok,
+    signed: true,
+  },
+  'PUT /api/models/{id}': {
+    summary: 'Add or change a part model',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.PartModel),
+    response: ok,
+    signed: true,
+  },
+  'PUT /api/characteristics/{id}': {
+    summary: 'Add or change a characteristic',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.Characteristic),
+    response: ok,
+    signed: true,
+  },
   'PUT /api/specifications/{characteristicId}/{modelId}': {
     summary: 'Set what the drawing asks of a part model',
     tag: 'plant',
@@ -45,11 +90,36 @@ export const contract = endpoints({
     response: ok,
     signed: true,
   },
-  'PUT /api/streams/{id}': { summary: 'Add or change a stream', tag: 'plant', params: idParam, body: saved(s.Stream), response: ok, signed: true },
-  'PUT /api/plans/{id}': { summary: 'Add or change the sampling plan of a stream', tag: 'plant', params: idParam, body: saved(s.SamplingPlan), response: ok, signed: true },
+  'PUT /api/streams/{id}': {
+    summary: 'Add or change a stream',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.Stream),
+    response: ok,
+    signed: true,
+  },
+  'PUT /api/plans/{id}': {
+    summary: 'Add or change the sampling plan of a stream',
+    tag: 'plant',
+    params: idParam,
+    body: saved(s.SamplingPlan),
+    response: ok,
+    signed: true,
+  },
 
-  'POST /api/samples': { summary: 'Enter a sample and get its verdict', tag: 'samples', body: s.SampleSubmission, response: s.SampleAnswer, signed: true },
-  'GET /api/samples/{id}': { summary: 'A sample with its corrections and signals', tag: 'samples', params: uuidParam, response: s.SampleHistory },
+  'POST /api/samples': {
+    summary: 'Enter a sample and get its verdict',
+    tag: 'samples',
+    body: s.SampleSubmission,
+    response: s.SampleAnswer,
+    signed: true,
+  },
+  'GET /api/samples/{id}': {
+    summary: 'A sample with its corrections and signals',
+    tag: 'samples',
+    params: uuidParam,
+    response: s.SampleHistory,
+  },
   'POST /api/samples/{id}/corrections': {
     summary: 'Correct a sample by a new record with a reason',
     tag: 'samples',
@@ -58,21 +128,58 @@ export const contract = endpoints({
     response: s.SampleAnswer,
     signed: true,
   },
-  'POST /api/missed-samples': { summary: 'Say that a planned sample was not taken, and why', tag: 'samples', body: s.MissedSampleSubmission, response: s.MissedSample, signed: true },
+  'POST /api/missed-samples': {
+    summary: 'Say that a planned sample was not taken, and why',
+    tag: 'samples',
+    body: s.MissedSampleSubmission,
+    response: s.MissedSample,
+    signed: true,
+  },
 
-  'GET /api/limits': { summary: 'Every version of the control limits of a stream and part model', tag: 'limits', query: z.object({ streamId: s.Id, modelId: s.Id }), response: z.array(s.LimitsVersion) },
-  'POST /api/limits': { summary: 'Freeze control limits with a reason', tag: 'limits', body: s.LimitsRequest, response: s.LimitsVersion, signed: true },
+  'GET /api/limits': {
+    summary: 'Every version of the control limits of a stream and part model',
+    tag: 'limits',
+    query: z.object({ streamId: s.Id, modelId: s.Id }),
+    response: z.array(s.LimitsVersion),
+  },
+  'POST /api/limits': {
+    summary: 'Freeze control limits with a reason',
+    tag: 'limits',
+    body: s.LimitsRequest,
+    response: s.LimitsVersion,
+    signed: true,
+  },
 
-  'POST /api/events': { summary: 'Record an event on a line', tag: 'events', body: s.EventSubmission, response: s.PlantEvent, signed: true },
-  'GET /api/events': { summary: 'Events of a line in a period', tag: 'events', query: z.object({ lineId: s.Id, from: s.Time, to: s.Time }), response: z.array(s.PlantEvent) },
+  'POST /api/events': {
+    summary: 'Record an event on a line',
+    tag: 'events',
+    body: s.EventSubmission,
+    response: s.PlantEvent,
+    signed: true,
+  },
+  'GET /api/events': {
+    summary: 'Events of a line in a period',
+    tag: 'events',
+    query: z.object({ lineId: s.Id, from: s.Time, to: s.Time }),
+    response: z.array(s.PlantEvent),
+  },
 
   'GET /api/alarms': {
     summary: 'Alarms, newest first',
     tag: 'alarms',
-    query: z.object({ open: z.enum(['true', 'false']).optional(), streamId: s.Id.optional(), limit: wholeNumber(1000).optional() }),
+    query: z.object({
+      open: z.enum(['true', 'false']).optional(),
+      streamId: s.Id.optional(),
+      limit: wholeNumber(1000).optional(),
+    }),
     response: z.array(s.Alarm),
   },
-  'GET /api/alarms/{id}': { summary: 'An alarm with its record', tag: 'alarms', params: numberParam, response: s.AlarmDetail },
+  'GET /api/alarms/{id}': {
+    summary: 'An alarm with its record',
+    tag: 'alarms',
+    params: numberParam,
+    response: s.AlarmDetail,
+  },
   'POST /api/alarms/{id}/entries': {
     summary: 'Acknowledge, decide, record cause, action and quarantine, close',
     tag: 'alarms',
@@ -82,31 +189,74 @@ export const contract = endpoints({
     signed: true,
   },
 
-  'GET /api/stations/{id}/work': { summary: 'What is due at a station, with what its streams make plausible', tag: 'workplaces', params: idParam, response: s.StationWork },
-  'GET /api/floor': { summary: 'Every stream at a glance, and the open alarms', tag: 'workplaces', response: s.Floor },
+  'GET /api/stations/{id}/work': {
+    summary: 'What is due at a station, with what its streams make plausible',
+    tag: 'workplaces',
+    params: idParam,
+    response: s.StationWork,
+  },
+  'GET /api/floor': {
+    summary: 'Every stream at a glance, and the open alarms',
+    tag: 'workplaces',
+    response: s.Floor,
+  },
   'GET /api/review': {
     summary: 'One stream and part model over a period',
     tag: 'workplaces',
-    query: z.object({ streamId: s.Id, modelId: s.Id, from: s.Time.optional(), to: s.Time.optional(), limit: wholeNumber(20_000).optional() }),
+    query: z.object({
+      streamId: s.Id,
+      modelId: s.Id,
+      from: s.Time.optional(),
+      to: s.Time.optional(),
+      limit: wholeNumber(20_000).optional(),
+    }),
     response: s.Review,
   },
 
-  'GET /api/imports/{id}': { summary: 'How far an import is', tag: 'imports', params: uuidParam, response: s.ImportProgress },
-  'POST /api/imports/{id}/shape': { summary: 'Read the file again with another delimiter, decimal mark or encoding', tag: 'imports', params: uuidParam, body: s.CsvShape, response: s.ImportFile },
-  'POST /api/imports/{id}/preview': { summary: 'See what would be stored, with every bad row named', tag: 'imports', params: uuidParam, body: s.ImportMapping, response: s.ImportPreview },
-  'POST /api/imports/{id}/commit': { summary: 'Store all samples of the file, or none', tag: 'imports', params: uuidParam, body: s.ImportMapping, response: s.ImportProgress, signed: true },
+  'GET /api/imports/{id}': {
+    summary: 'How far an import is',
+    tag: 'imports',
+    params: uuidParam,
+    response: s.ImportProgress,
+  },
+  'POST /api/imports/{id}/shape': {
+    summary: 'Read the file again with another delimiter, decimal mark or encoding',
+    tag: 'imports',
+    params: uuidParam,
+    body: s.CsvShape,
+    response: s.ImportFile,
+  },
+  'POST /api/imports/{id}/preview': {
+    summary: 'See what would be stored, with every bad row named',
+    tag: 'imports',
+    params: uuidParam,
+    body: s.ImportMapping,
+    response: s.ImportPreview,
+  },
+  'POST /api/imports/{id}/commit': {
+    summary: 'Store all samples of the file, or none',
+    tag: 'imports',
+    params: uuidParam,
+    body: s.ImportMapping,
+    response: s.ImportProgress,
+    signed: true,
+  },
 });
 
 /**
  * Three doors carry something other than JSON and are registered by hand beside the contract:
  * POST /api/imports (the file itself; answers ImportFile), GET /api/export.csv, GET /api/stream (server-sent events).
  */
-export type Contract = typeof contract;
+type Contract = typeof contract;
 export type EndpointKey = keyof Contract;
 
 type Out<T> = T extends z.ZodType ? z.output<T> : undefined;
 type In<T> = T extends z.ZodType ? z.input<T> : undefined;
-type Part<K extends EndpointKey, P extends keyof Endpoint> = Contract[K] extends { readonly [key in P]: infer T } ? T : undefined;
+type Part<K extends EndpointKey, P extends keyof Endpoint> = Contract[K] extends {
+  readonly [key in P]: infer T;
+}
+  ? T
+  : undefined;
 
 /** What a handler receives after validation. */
 export interface Received<K extends EndpointKey> {

@@ -12,7 +12,10 @@ const requiredText = text.min(1, 'must not be empty');
 /** Identifier of a part of the plant: short, readable, chosen by people. */
 export const Id = z
   .string()
-  .regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$/, 'use letters, digits, dot, dash, underscore; at most 64 characters')
+  .regex(
+    /^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$/,
+    'use letters, digits, dot, dash, underscore; at most 64 characters',
+  )
   .openapi({ example: 'R1' });
 
 /** Times travel as ISO 8601 with an offset and are stored to the millisecond. */
@@ -24,7 +27,10 @@ export const Role = z.enum(['tech', 'engineer', 'supervisor']);
 
 export const Person = z.object({ id: Id, name: requiredText, role: Role }).openapi('Person');
 
-const TimeOfDay = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'write hh:mm').openapi({ example: '06:00' });
+const TimeOfDay = z
+  .string()
+  .regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'write hh:mm')
+  .openapi({ example: '06:00' });
 
 export const RunningHours = z
   .object({
@@ -45,7 +51,12 @@ export const Plant = z
   .openapi('Plant');
 
 export const Line = z
-  .object({ id: Id, name: requiredText, partsPerHour: z.number().positive().max(1e6), runningHours: RunningHours })
+  .object({
+    id: Id,
+    name: requiredText,
+    partsPerHour: z.number().positive().max(1e6),
+    runningHours: RunningHours,
+  })
   .openapi('Line');
 
 export const Station = z.object({ id: Id, lineId: Id, name: requiredText }).openapi('Station');
@@ -113,7 +124,7 @@ export const ReactionPlan = z
   })
   .openapi('ReactionPlan');
 
-export const RunRule = z.enum(runRuleNames);
+const RunRule = z.enum(runRuleNames);
 
 export const SamplingPlan = z
   .object({
@@ -164,7 +175,7 @@ export const PlantModel = z
   .openapi('PlantModel');
 
 /** Kinds of plant record that Setup writes, each with its schema. */
-export const plantRecords = {
+const plantRecords = {
   people: Person,
   lines: Line,
   stations: Station,
@@ -178,7 +189,7 @@ export type PlantRecordKind = keyof typeof plantRecords;
 
 // ---- Samples ---------------------------------------------------------------------------------------------
 
-export const QuestionKind = z.enum([
+const QuestionKind = z.enum([
   'digit-swap',
   'lost-decimal',
   'inch-for-millimetre',
@@ -478,7 +489,7 @@ export const Containment = z
   })
   .openapi('Containment');
 
-export const AlarmEntryKind = z.enum([
+const AlarmEntryKind = z.enum([
   'raised',
   'acknowledged',
   'decision',
@@ -558,7 +569,7 @@ export const AlarmEntrySubmission = z
 
 // ---- The three workplaces --------------------------------------------------------------------------------
 
-export const DueState = z.enum(['done', 'due', 'late', 'missed', 'declared missed', 'upcoming']);
+const DueState = z.enum(['done', 'due', 'late', 'missed', 'declared missed', 'upcoming']);
 
 /** One planned sample of today. */
 export const DueSample = z
@@ -588,7 +599,14 @@ export const StationTask = z
   .openapi('StationTask');
 
 export const StationWork = z
-  .object({ now: Time, stationId: Id, lineId: Id, runningModelId: Id.nullable(), lot: z.string().nullable(), tasks: z.array(StationTask) })
+  .object({
+    now: Time,
+    stationId: Id,
+    lineId: Id,
+    runningModelId: Id.nullable(),
+    lot: z.string().nullable(),
+    tasks: z.array(StationTask),
+  })
   .openapi('StationWork');
 
 export const FloorStream = z
@@ -649,7 +667,13 @@ export const ImportFile = z
   })
   .openapi('ImportFile');
 
-export const DateFormat = z.enum(['iso', 'dd.MM.yyyy HH:mm', 'dd/MM/yyyy HH:mm', 'MM/dd/yyyy HH:mm', 'yyyy-MM-dd HH:mm']);
+export const DateFormat = z.enum([
+  'iso',
+  'dd.MM.yyyy HH:mm',
+  'dd/MM/yyyy HH:mm',
+  'MM/dd/yyyy HH:mm',
+  'yyyy-MM-dd HH:mm',
+]);
 
 export const ImportMapping = z
   .object({
@@ -659,9 +683,16 @@ export const ImportMapping = z
     unit: Unit,
     layout: z.discriminatedUnion('form', [
       /** One row a sample, one column a reading. */
-      z.object({ form: z.literal('wide'), valueColumns: z.array(z.number().int().min(0)).min(1).max(MAX_READINGS) }),
+      z.object({
+        form: z.literal('wide'),
+        valueColumns: z.array(z.number().int().min(0)).min(1).max(MAX_READINGS),
+      }),
       /** One row a reading; rows with the same text in sampleColumn belong together. */
-      z.object({ form: z.literal('long'), valueColumn: z.number().int().min(0), sampleColumn: z.number().int().min(0) }),
+      z.object({
+        form: z.literal('long'),
+        valueColumn: z.number().int().min(0),
+        sampleColumn: z.number().int().min(0),
+      }),
       /** One row a sample of counted parts. */
       z.object({
         form: z.literal('count'),
@@ -735,12 +766,23 @@ export const Change = z
     z.object({ kind: z.literal('event'), lineId: Id }),
     z.object({ kind: z.literal('missed'), streamId: Id }),
     z.object({ kind: z.literal('plant') }),
-    z.object({ kind: z.literal('import'), importId: z.uuid(), done: z.number().int(), total: z.number().int() }),
+    z.object({
+      kind: z.literal('import'),
+      importId: z.uuid(),
+      done: z.number().int(),
+      total: z.number().int(),
+    }),
   ])
   .openapi('Change');
 
 export const Health = z
-  .object({ status: z.enum(['ok']), now: Time, version: z.string(), demo: z.boolean(), samples: z.number().int() })
+  .object({
+    status: z.enum(['ok']),
+    now: Time,
+    version: z.string(),
+    demo: z.boolean(),
+    samples: z.number().int(),
+  })
   .openapi('Health');
 
 /** RFC 9457 problem details. `errors` names each field that is wrong, and the fix. */

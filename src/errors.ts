@@ -1,5 +1,5 @@
 /** The ways in which a calculation can refuse, each with the rule that was broken. */
-export const statisticsErrorCodes = {
+const statisticsErrorCodes = {
   empty: 'At least one value is needed.',
   'too-few-values': 'There are fewer values than the calculation needs.',
   'not-finite': 'Every value must be a finite number.',
@@ -39,7 +39,7 @@ export interface Unavailable {
   readonly message: string;
 }
 
-export type UnavailableReason =
+type UnavailableReason =
   | 'too-few-values'
   | 'no-variation'
   | 'no-specification-limit'

@@ -7,7 +7,7 @@ import type { StreamContext } from './stream-context.ts';
 /** A sample older than this raises no alarm: nobody can act on it any more, so its signals are only recorded. */
 const RECENT = 24 * 3_600_000;
 
-export const entryBySoftware = (
+const entryBySoftware = (
   alarmId: number,
   kind: AlarmEntryRow['kind'],
   text: string,

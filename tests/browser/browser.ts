@@ -1,6 +1,5 @@
 /** A real Chromium for tests and benches. */
-import { readFile } from 'node:fs/promises';
-import { createRequire } from 'node:module';
+import axe from 'axe-core';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { findBrowser } from '../../scripts/find-browser.mjs';
 
@@ -27,12 +26,9 @@ interface Finding {
   readonly nodes: readonly { readonly target: readonly unknown[]; readonly failureSummary?: string }[];
 }
 
-let axeSource: Promise<string> | null = null;
-
 /** What axe holds against the page as it stands, WCAG 2.2 A and AA; empty when nothing. */
 export async function accessibilityFindings(page: Page): Promise<string[]> {
-  axeSource ??= readFile(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-  await page.evaluate(await axeSource);
+  await page.evaluate(axe.source);
   const findings: readonly Finding[] = await page.evaluate(async () => {
     const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
     const axe = (

@@ -3,7 +3,7 @@ import type { PlantModel } from '../../api/schemas.ts';
 import { runRuleNames } from '../../src/run-rules/run-rule.ts';
 import { parseTyped } from '../format.ts';
 
-export interface Choice {
+interface Choice {
   readonly value: string;
   readonly name: string;
 }
@@ -30,7 +30,7 @@ export type FormField =
 /** Text as typed; for 'choices' the chosen values, one a line. */
 export type TypedRecord = Readonly<Record<string, string>>;
 
-export type RecordKind =
+type RecordKind =
   | 'people'
   | 'lines'
   | 'stations'
