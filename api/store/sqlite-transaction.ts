@@ -115,7 +115,8 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
 
   rollback(): void {
     this.#remembered.clear();
-    this.prepared('rollback').run();
+    // After some I/O errors SQLite has rolled back by itself.
+    if (this.database.inTransaction) this.prepared('rollback').run();
   }
 
   async savePlantRecord(change: PlantChangeRow): Promise<void> {

@@ -55,8 +55,7 @@ class SqliteStore extends SqliteReads implements Store {
       this.#transaction.commit();
       return result;
     } catch (error) {
-      // After some I/O errors SQLite has rolled back by itself.
-      if (this.#writer.inTransaction) this.#transaction.rollback();
+      this.#transaction.rollback();
       throw asRefusal(error);
     }
   }

@@ -1,8 +1,11 @@
 import { rmSync } from 'node:fs';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createMonitoring } from '../../api/monitoring/monitoring.ts';
+import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
 import {
+  freezeGiven,
   minutes,
   morning,
   openTestPlant,
@@ -99,6 +102,32 @@ describe('a transaction', () => {
     await take(plant, 127, morning + stored, { note });
     expect(await plant.store.sampleCount()).toBe(stored + 1);
     expect(await plant.store.samples('width', 'Q10', wide, 1000)).toHaveLength(stored + 1);
+  });
+});
+
+describe('what the store remembers between samples', () => {
+  it('never outlives a transaction that failed, nor a sample that somebody else wrote', async () => {
+    await freezeGiven(plant);
+    for (let index = 0; index < 7; index++) await take(plant, 127.1, morning + minutes(index));
+    const refused = [widths(127.1, morning + minutes(7)), widths(127, morning, { unit: 'in' })];
+    await refusal(plant.monitoring.acceptAll(refused.reverse(), tech), 422, 'samples.0.unit');
+    const late = [
+      widths(127.1, morning + minutes(4)),
+      widths(127.1, morning + minutes(5), { modelId: 'Q14' }),
+    ];
+    await refusal(plant.monitoring.acceptAll(late, tech), 422, 'samples.1.modelId');
+    expect((await take(plant, 127.1, morning + minutes(8))).signals).toEqual([]);
+
+    // A second node on the same database.
+    const second = openSqliteStore(plant.file);
+    const elsewhere = createMonitoring({ store: second, clock: plant.clock, feed: createChangeFeed() });
+    plant.clock.time = morning + minutes(9);
+    const { answer } = await elsewhere.accept(widths(127.1, morning + minutes(9)), tech);
+    expect(answer.signals.map(({ rule }) => rule)).toEqual(['run-on-one-side']);
+    const next = await take(plant, 127.1, morning + minutes(10));
+    expect(next.signals[0]?.points.at(-2)).toBe(answer.sampleId);
+    expect(next.alarmId).toBe(answer.alarmId);
+    await second.close();
   });
 });
 
