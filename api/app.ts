@@ -1,15 +1,11 @@
 import { Hono } from 'hono';
 import { compress } from 'hono/compress';
-import type { Logger } from 'pino';
-import type { Clock } from './clock.ts';
+import type { AppParts } from './app-parts.ts';
 import { docsPage, docsStyleHash } from './http/docs-page.ts';
 import { type App, jsonAnswer, refuseOtherMethods, registrar } from './http/handle.ts';
 import { openApiDocument } from './http/openapi.ts';
 import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
-import type { Imports } from './imports/imports.ts';
-import type { Monitoring } from './monitoring/monitoring.ts';
-import type { ChangeFeed } from './notify/change-feed.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { alarmRoutes } from './routes/alarms.ts';
 import { eventRoutes } from './routes/events.ts';
@@ -21,24 +17,6 @@ import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { plantRoutes } from './routes/plant.ts';
 import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
-import type { Store } from './store/store.ts';
-
-/** What the app is built from. It opens nothing and reads no environment by itself. */
-export interface AppParts {
-  readonly store: Store;
-  readonly monitoring: Monitoring;
-  readonly imports: Imports;
-  readonly clock: Clock;
-  readonly feed: ChangeFeed;
-  readonly log: Logger;
-  readonly version: string;
-  /** The plant is made up; the page says so. */
-  readonly demo: boolean;
-  /** Folder of the built page; null: API only. */
-  readonly webFolder: string | null;
-  /** Aborted when the server stops, so that event streams end. */
-  readonly stopping: AbortSignal;
-}
 
 const contentSecurityPolicy = (styles: string): string =>
   [

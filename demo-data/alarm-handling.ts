@@ -1,5 +1,6 @@
 /** What the people of the demo plant do about an alarm, each step at the time it takes them. */
-import type { By, Monitoring } from '../api/monitoring/monitoring.ts';
+import type { By } from '../api/monitoring/by.ts';
+import type { Monitoring } from '../api/monitoring/monitoring.ts';
 import type { AlarmEntrySubmission } from '../api/schemas.ts';
 import type { Store } from '../api/store/store.ts';
 import type { Agenda } from './agenda.ts';

@@ -3,7 +3,8 @@
  * sample takes, with a clock that follows, so that alarms are raised and handled as if live.
  */
 import type { Clock } from '../api/clock.ts';
-import type { Monitoring, PlantRecord } from '../api/monitoring/monitoring.ts';
+import type { Monitoring } from '../api/monitoring/monitoring.ts';
+import type { PlantRecord } from '../api/monitoring/save-plant-record.ts';
 import type { Reading, SampleAnswer, SampleSubmission } from '../api/schemas.ts';
 import type { Store } from '../api/store/store.ts';
 import { Agenda } from './agenda.ts';

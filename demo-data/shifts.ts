@@ -1,5 +1,5 @@
 /** Who is there, and when. */
-import type { By } from '../api/monitoring/monitoring.ts';
+import type { By } from '../api/monitoring/by.ts';
 import { timeOf } from './generator/calendar.ts';
 import { people } from './plant.ts';
 

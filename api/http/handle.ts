@@ -2,7 +2,7 @@ import type { HttpBindings } from '@hono/node-server';
 import type { z } from '@hono/zod-openapi';
 import type { Context, Hono } from 'hono';
 import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
-import type { By } from '../monitoring/monitoring.ts';
+import type { By } from '../monitoring/by.ts';
 import { unacceptable } from '../problem.ts';
 import type { Person } from '../schemas.ts';
 import type { Door } from '../store/store.ts';

@@ -1,7 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Logger } from 'pino';
 import type { Clock } from '../clock.ts';
-import type { By, Monitoring } from '../monitoring/monitoring.ts';
+import type { By } from '../monitoring/by.ts';
+import type { Monitoring } from '../monitoring/monitoring.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
 import type {

@@ -12,37 +12,23 @@ import type {
   LimitsVersion,
   MissedSample,
   MissedSampleSubmission,
-  Plant,
   PlantEvent,
-  PlantModel,
-  PlantRecordKind,
   SampleAnswer,
   SampleCorrection,
   SampleSubmission,
 } from '../schemas.ts';
-import type { AlarmQuery, Door, Store, StoreTransaction } from '../store/store.ts';
+import type { AlarmQuery, Store, StoreTransaction } from '../store/store.ts';
 import { acceptSample } from './accept-sample.ts';
 import { addAlarmEntry } from './add-alarm-entry.ts';
 import { alarmDetail, alarmPayload } from './alarm-payload.ts';
+import type { By } from './by.ts';
 import { correctSample } from './correct-sample.ts';
 import { declareMissed } from './declare-missed.ts';
 import { freezeLimits } from './freeze-limits.ts';
 import { eventPayload, limitsPayload, missedPayload } from './payloads.ts';
 import { recordEvent } from './record-event.ts';
-import { savePlantRecord } from './save-plant-record.ts';
+import { type PlantRecord, savePlantRecord } from './save-plant-record.ts';
 import { alarmChange } from './settle-alarm.ts';
-
-/** Who acts, and through which door. */
-export interface By {
-  readonly personId: string;
-  readonly door: Door;
-}
-
-export type PlantRecord =
-  | { readonly kind: 'plant'; readonly record: Plant }
-  | {
-      [Kind in PlantRecordKind]: { readonly kind: Kind; readonly record: PlantModel[Kind][number] };
-    }[PlantRecordKind];
 
 /** The one path of everything that is recorded: validate, store, evaluate, signal, alarm, notify. */
 export interface Monitoring {

@@ -1,9 +1,15 @@
 import { requirePermission } from '../permissions.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
-import type { Characteristic, PlantModel } from '../schemas.ts';
+import type { Characteristic, Plant, PlantModel, PlantRecordKind } from '../schemas.ts';
 import type { StoreTransaction } from '../store/store.ts';
-import type { PlantRecord } from './monitoring.ts';
 import { personOf } from './stream-context.ts';
+
+/** A record of the plant's own model, with its kind. */
+export type PlantRecord =
+  | { readonly kind: 'plant'; readonly record: Plant }
+  | {
+      [Kind in PlantRecordKind]: { readonly kind: Kind; readonly record: PlantModel[Kind][number] };
+    }[PlantRecordKind];
 
 /** Adds or changes a record of the plant; a change needs a reason. False where nothing changes. */
 export async function savePlantRecord(

@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
 import { eventPayload } from '../monitoring/payloads.ts';
 import { lineOf, periodOf } from '../plant-lookup.ts';

@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import { type App, readQuery } from '../http/handle.ts';
 import { validate } from '../http/validate.ts';
 import { exportSamples } from '../imports/export-samples.ts';

@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import { type App, type Handle, jsonAnswer } from '../http/handle.ts';
 import { ProblemError, unacceptable } from '../problem.ts';
 

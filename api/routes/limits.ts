@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
 import { limitsPayload } from '../monitoring/payloads.ts';
 import { modelOf, streamOf } from '../plant-lookup.ts';

@@ -1,6 +1,6 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
-import type { PlantRecord } from '../monitoring/monitoring.ts';
+import type { PlantRecord } from '../monitoring/save-plant-record.ts';
 import { unacceptable } from '../problem.ts';
 import { PERSON_HEADER, personNamed } from '../who.ts';
 

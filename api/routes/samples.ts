@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
 import { revisionPayload, samplePayload, signalPayload } from '../monitoring/payloads.ts';
 import { unknown } from '../problem.ts';

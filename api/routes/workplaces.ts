@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
 import { buildFloor } from '../workplaces/floor.ts';
 import { buildReview } from '../workplaces/review.ts';

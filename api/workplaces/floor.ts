@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import { isoTime, isoTimeOrNull } from '../monitoring/payloads.ts';
 import { lineOf, stationOf } from '../plant-lookup.ts';
 import type {

@@ -1,4 +1,4 @@
-import type { AppParts } from '../app.ts';
+import type { AppParts } from '../app-parts.ts';
 import { expectationOf } from '../monitoring/expectation.ts';
 import { isoTime, samplePayload } from '../monitoring/payloads.ts';
 import { streamContext } from '../monitoring/stream-context.ts';

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import type { StationTask } from '../../api/schemas.ts';
+import { laneName } from '../../web/lane-name.ts';
 import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
 import { withDecimalComma } from '../../web/station/decimal-comma.ts';
 import { pressKey } from '../../web/station/keypad-text.ts';
-import { laneName } from '../../web/station/lane-name.ts';
 import { lastTimeOfDay } from '../../web/station/plant-clock.ts';
 import { missedSamples, nextToMeasure, orderTasks } from '../../web/station/task-order.ts';
 

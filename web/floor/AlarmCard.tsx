@@ -1,8 +1,8 @@
 import type { Alarm } from '../../api/schemas.ts';
 import { formatCount, formatDateTime, formatDuration } from '../format.ts';
 import { tickingNow } from '../live.ts';
+import { modelName, placeOf, streamTitle } from '../names.ts';
 import { utcOffsetMinutes } from '../plant.ts';
-import { modelName, placeOf } from './place.ts';
 import { alarmStateWords, decisionWords } from './words.ts';
 
 /** One alarm on the board: what, where, since when, how many parts are suspect. */
@@ -14,7 +14,7 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
       <div class="alarm-what">
         <h3>
           <span aria-hidden="true">{waiting ? '▲' : '△'} </span>
-          {place.line}: {place.watched}
+          {place.line}: {streamTitle(alarm.streamId)}
         </h3>
         <p>{alarm.sentence}</p>
         <p class="alarm-facts">
@@ -34,7 +34,7 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
         {waiting ? 'Take it' : 'Open'}
         <span class="visually-hidden">
           {' '}
-          alarm {alarm.id}, {place.watched}
+          alarm {alarm.id}, {streamTitle(alarm.streamId)}
         </span>
       </button>
     </li>

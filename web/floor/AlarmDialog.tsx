@@ -4,12 +4,12 @@ import type { AlarmDecision, AlarmDetail, AlarmEntrySubmission } from '../../api
 import { call } from '../client.ts';
 import { formatCount, formatDateTime } from '../format.ts';
 import { onChange } from '../live.ts';
+import { modelName, placeOf, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
-import { modelName, placeOf } from './place.ts';
 import { alarmStateWords, decisionWords, entryWords } from './words.ts';
 
 /** One alarm from acknowledging to closing, with its whole record. */
@@ -84,7 +84,7 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
   return (
     <div class="stack">
       <h2 id="alarm-title">
-        Alarm {alarm.id}: {place.line}, {place.watched}
+        Alarm {alarm.id}: {place.line}, {streamTitle(alarm.streamId)}
       </h2>
       <p>
         <strong>{alarmStateWords[alarm.state]}.</strong> {alarm.sentence} Part model{' '}

@@ -1,8 +1,8 @@
 import type { FloorStream } from '../../api/schemas.ts';
 import { formatDuration } from '../format.ts';
 import { tickingNow } from '../live.ts';
+import { streamTitle } from '../names.ts';
 import { plantModel, streamsById } from '../plant.ts';
-import { placeOf } from './place.ts';
 import { streamStateWords } from './words.ts';
 
 /** Every line, its stations and streams. */
@@ -49,7 +49,6 @@ export function LineBoard({
 }
 
 function StreamTile({ item, openAlarm }: { item: FloorStream; openAlarm: (alarmId: number) => void }) {
-  const place = placeOf(item.streamId);
   const state = streamStateWords[item.state];
   const alarmId = item.alarmId;
   return (
@@ -58,7 +57,7 @@ function StreamTile({ item, openAlarm }: { item: FloorStream; openAlarm: (alarmI
         <span aria-hidden="true">{state.mark}</span> {state.word}
       </p>
       <p class="tile-name">
-        <a href={`/review?stream=${encodeURIComponent(item.streamId)}`}>{place.watched}</a>
+        <a href={`/review?stream=${encodeURIComponent(item.streamId)}`}>{streamTitle(item.streamId)}</a>
       </p>
       <p class="tile-facts">
         {item.lastSampleAt === null

@@ -1,6 +1,7 @@
 import type { PlantModel } from '../../api/schemas.ts';
 import { modelsOfStream } from '../review/models-of-stream.ts';
 import { Field } from '../ui/Field.tsx';
+import { StreamOptions } from '../ui/StreamOptions.tsx';
 
 /** Which stream and which part model: by line and station, by the characteristic's name. */
 export function StreamFields({
@@ -20,8 +21,6 @@ export function StreamFields({
   wrongStream?: string | null | undefined;
   wrongModel?: string | null | undefined;
 }) {
-  const characteristicName = (id: string): string =>
-    plant.characteristics.find((one) => one.id === id)?.name ?? id;
   const models = streamId === '' ? [] : modelsOfStream(plant, streamId);
   return (
     <>
@@ -30,22 +29,7 @@ export function StreamFields({
           <option value="" disabled>
             Choose…
           </option>
-          {plant.stations.map((station) => (
-            <optgroup
-              key={station.id}
-              label={`${plant.lines.find((line) => line.id === station.lineId)?.name ?? station.lineId}, ${station.name}`}
-            >
-              {plant.streams
-                .filter((stream) => stream.stationId === station.id)
-                .map((stream) => (
-                  <option key={stream.id} value={stream.id}>
-                    {stream.name.includes(characteristicName(stream.characteristicId))
-                      ? stream.name
-                      : `${characteristicName(stream.characteristicId)}, ${stream.name}`}
-                  </option>
-                ))}
-            </optgroup>
-          ))}
+          <StreamOptions plant={plant} />
         </select>
       </Field>
       <Field label="Part model" wrong={wrongModel ?? null}>

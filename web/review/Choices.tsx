@@ -6,6 +6,7 @@ import { serverNow } from '../live.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
+import { StreamOptions } from '../ui/StreamOptions.tsx';
 import { modelsOfStream } from './models-of-stream.ts';
 import { fromLocalField, type ReviewAddress, toLocalField } from './period.ts';
 
@@ -61,10 +62,6 @@ export function Choices({
       .effectiveFrom;
   };
 
-  const stationsOfLine = (lineId: string) => plant.stations.filter((station) => station.lineId === lineId);
-  const characteristicName = (id: string): string =>
-    plant.characteristics.find((characteristic) => characteristic.id === id)?.name ?? id;
-
   return (
     <section class="panel stack choices" aria-label="What to review">
       <div class="row">
@@ -80,21 +77,7 @@ export function Choices({
               go({ streamId, modelId, from: address.from, to: address.to });
             }}
           >
-            {plant.lines.flatMap((line) =>
-              stationsOfLine(line.id).map((station) => (
-                <optgroup key={station.id} label={`${line.name}, ${station.name}`}>
-                  {plant.streams
-                    .filter((stream) => stream.stationId === station.id)
-                    .map((stream) => (
-                      <option key={stream.id} value={stream.id}>
-                        {stream.name.includes(characteristicName(stream.characteristicId))
-                          ? stream.name
-                          : `${characteristicName(stream.characteristicId)}, ${stream.name}`}
-                      </option>
-                    ))}
-                </optgroup>
-              )),
-            )}
+            <StreamOptions plant={plant} />
           </select>
         </Field>
         <Field label="Part model">

@@ -2,9 +2,9 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { CountedParts, SampleAnswer, SampleHistory, StationTask } from '../../api/schemas.ts';
 import { call } from '../client.ts';
-import { modelName } from '../floor/place.ts';
 import { formatDateTime } from '../format.ts';
 import { serverNow } from '../live.ts';
+import { characteristicOf, modelName, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { stationsById, streamsById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
@@ -14,7 +14,6 @@ import { CountForm } from './CountForm.tsx';
 import { DrawingPanel } from './DrawingPanel.tsx';
 import { emptyEntry, entryOfReadings, isComplete, readingsOf } from './entry.ts';
 import { KeypadToggle } from './Keypad.tsx';
-import { characteristicOf, streamTitle } from './names.ts';
 import { ReadingsForm } from './ReadingsForm.tsx';
 import { Revisions } from './Revisions.tsx';
 

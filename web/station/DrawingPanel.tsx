@@ -1,5 +1,5 @@
 import type { Characteristic } from '../../api/schemas.ts';
-import { modelName } from '../floor/place.ts';
+import { modelName } from '../names.ts';
 import { specificationFor } from '../plant.ts';
 import { roundedWithUnit } from './names.ts';
 

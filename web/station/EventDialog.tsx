@@ -4,13 +4,13 @@ import type { EventKind, Station, StationWork } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatTime } from '../format.ts';
 import { serverNow } from '../live.ts';
+import { streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { plantModel, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { eventWords } from './event-words.ts';
-import { streamTitle } from './names.ts';
 import { lastTimeOfDay } from './plant-clock.ts';
 
 /** Records what happened on the line: the charts show it, and a suspect window may start or end there. */

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import type { EventKind, Station, StationWork } from '../../api/schemas.ts';
-import { modelName } from '../floor/place.ts';
+import { modelName } from '../names.ts';
 import { linesById } from '../plant.ts';
 import { chosenStationId } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';

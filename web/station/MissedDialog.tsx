@@ -2,11 +2,11 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { call } from '../client.ts';
 import { formatTime } from '../format.ts';
+import { streamTitle } from '../names.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
-import { streamTitle } from './names.ts';
 import type { MissedSamples } from './task-order.ts';
 
 const usualReasons = [

@@ -1,5 +1,5 @@
 import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
-import { streamTitle } from './names.ts';
+import { streamTitle } from '../names.ts';
 
 /** The Enter that ended the sample, sent twice by a gauge or a tired finger, must not wipe the verdict away. */
 const BOUNCE_MILLISECONDS = 600;

@@ -1,8 +1,8 @@
 import { useEffect } from 'preact/hooks';
+import { streamTitle } from '../names.ts';
 import { plansByStreamId } from '../plant.ts';
 import { announce } from './announce.tsx';
 import { NextButton } from './NextButton.tsx';
-import { streamTitle } from './names.ts';
 
 /** Measured again with the same result: the value is no slip of the hand or the gauge. */
 export function SameAgain({

@@ -2,9 +2,9 @@ import { useSignal, useSignalEffect } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import type { CountedParts, Problem, Reading, SampleAnswer, StationTask } from '../../api/schemas.ts';
 import { Refusal } from '../client.ts';
-import { modelName } from '../floor/place.ts';
 import { formatTime } from '../format.ts';
 import { serverNow } from '../live.ts';
+import { characteristicOf, modelName, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import type { NewSample } from '../offline/outbox.ts';
 import { outbox } from '../offline/sample-outbox.ts';
@@ -17,7 +17,6 @@ import { DrawingPanel } from './DrawingPanel.tsx';
 import { draftOf, dropDraft, keepDraft } from './drafts.ts';
 import { emptyEntry, goTo, hasMeasuredPiece, isComplete, isUntouched, readingsOf } from './entry.ts';
 import { KeypadToggle } from './Keypad.tsx';
-import { characteristicOf, streamTitle } from './names.ts';
 import { ReadingsForm } from './ReadingsForm.tsx';
 import { RecentSamples } from './RecentSamples.tsx';
 

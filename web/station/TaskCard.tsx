@@ -1,9 +1,8 @@
-import { modelName } from '../floor/place.ts';
 import { formatDuration, formatTime } from '../format.ts';
 import { tickingNow } from '../live.ts';
+import { characteristicOf, modelName, streamTitle } from '../names.ts';
 import { plansByStreamId, utcOffsetMinutes } from '../plant.ts';
 import { draftProgress } from './drafts.ts';
-import { characteristicOf, streamTitle } from './names.ts';
 import type { OrderedTask, Urgency } from './task-order.ts';
 
 /** Each state has a word and a shape; colour only repeats them. */

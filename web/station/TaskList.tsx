@@ -1,9 +1,9 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { formatTime } from '../format.ts';
+import { streamTitle } from '../names.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { MissedDialog } from './MissedDialog.tsx';
-import { streamTitle } from './names.ts';
 import { TaskCard } from './TaskCard.tsx';
 import { type MissedSamples, missedSamples, type OrderedTask } from './task-order.ts';
 

@@ -8,11 +8,12 @@ import type {
   SamplingPlan,
 } from '../../api/schemas.ts';
 import { call } from '../client.ts';
+import { characteristicOf, streamTitle } from '../names.ts';
 import { plansByStreamId } from '../plant.ts';
 import { levelWords } from '../ui/verdict-words.ts';
 import { announce } from './announce.tsx';
 import { NextButton, useDeliberatePress } from './NextButton.tsx';
-import { characteristicOf, inOwnMark, statisticWithUnit, streamTitle } from './names.ts';
+import { inOwnMark, statisticWithUnit } from './names.ts';
 import { Revisions } from './Revisions.tsx';
 
 const shapes = { fine: '✓', 'measure-again': '↻', call: '▲' } as const;

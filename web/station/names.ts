@@ -1,23 +1,8 @@
-/** What the Station calls a stream, and numbers with their unit. */
+/** Numbers with their unit, as the Station shows them. */
 import type { Characteristic, Unit } from '../../api/schemas.ts';
 import { formatNumber } from '../format.ts';
-import { characteristicsById, streamsById } from '../plant.ts';
 import { decimalMark } from '../session.ts';
 import { withDecimalComma } from './decimal-comma.ts';
-import { laneName } from './lane-name.ts';
-
-export const characteristicOf = (streamId: string): Characteristic | null => {
-  const stream = streamsById.value.get(streamId);
-  return (stream && characteristicsById.value.get(stream.characteristicId)) ?? null;
-};
-
-export const streamTitle = (streamId: string): string => {
-  const characteristic = characteristicOf(streamId);
-  const stream = streamsById.value.get(streamId);
-  if (!characteristic || !stream) return streamId;
-  const lane = laneName(stream.name, characteristic.name);
-  return lane === '' ? characteristic.name : `${characteristic.name}, ${lane}`;
-};
 
 const withUnit = (text: string, unit: Unit): string => (unit === '1' ? text : `${text}\u00a0${unit}`);
 

@@ -1,0 +1,23 @@
+import type { Logger } from 'pino';
+import type { Clock } from './clock.ts';
+import type { Imports } from './imports/imports.ts';
+import type { Monitoring } from './monitoring/monitoring.ts';
+import type { ChangeFeed } from './notify/change-feed.ts';
+import type { Store } from './store/store.ts';
+
+/** What the app is built from. It opens nothing and reads no environment by itself. */
+export interface AppParts {
+  readonly store: Store;
+  readonly monitoring: Monitoring;
+  readonly imports: Imports;
+  readonly clock: Clock;
+  readonly feed: ChangeFeed;
+  readonly log: Logger;
+  readonly version: string;
+  /** The plant is made up; the page says so. */
+  readonly demo: boolean;
+  /** Folder of the built page; null: API only. */
+  readonly webFolder: string | null;
+  /** Aborted when the server stops, so that event streams end. */
+  readonly stopping: AbortSignal;
+}
