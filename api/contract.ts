@@ -25,7 +25,7 @@ const numberParam = z.object({ id: z.coerce.number().int().min(1) });
 const wholeNumber = (max: number) => z.coerce.number().int().min(1).max(max);
 /** A change of a plant record says why; a first record need not. */
 const saved = <T extends z.ZodType>(record: T) =>
-  z.object({ record, reason: z.string().trim().max(2000).optional() });
+  z.strictObject({ record, reason: z.string().trim().max(2000).optional() });
 
 export const contract = endpoints({
   'GET /api/health': {

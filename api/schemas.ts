@@ -25,7 +25,7 @@ export const Role = z.enum(['tech', 'engineer', 'supervisor']);
 
 // ---- The plant -------------------------------------------------------------------------------------------
 
-export const Person = z.object({ id: Id, name: requiredText, role: Role }).openapi('Person');
+export const Person = z.strictObject({ id: Id, name: requiredText, role: Role }).openapi('Person');
 
 const TimeOfDay = z
   .string()
@@ -33,7 +33,7 @@ const TimeOfDay = z
   .openapi({ example: '06:00' });
 
 export const RunningHours = z
-  .object({
+  .strictObject({
     start: TimeOfDay,
     end: TimeOfDay,
     /** ISO weekdays, 1 = Monday. */
@@ -43,7 +43,7 @@ export const RunningHours = z
   .openapi('RunningHours');
 
 export const Plant = z
-  .object({
+  .strictObject({
     name: requiredText,
     /** Local time is a fixed distance from UTC, so that a shift never has 7 or 9 hours. */
     utcOffsetMinutes: z.number().int().min(-840).max(840),
@@ -51,7 +51,7 @@ export const Plant = z
   .openapi('Plant');
 
 export const Line = z
-  .object({
+  .strictObject({
     id: Id,
     name: requiredText,
     partsPerHour: z.number().positive().max(1e6),
@@ -59,14 +59,14 @@ export const Line = z
   })
   .openapi('Line');
 
-export const Station = z.object({ id: Id, lineId: Id, name: requiredText }).openapi('Station');
+export const Station = z.strictObject({ id: Id, lineId: Id, name: requiredText }).openapi('Station');
 
-export const PartModel = z.object({ id: Id, name: requiredText }).openapi('PartModel');
+export const PartModel = z.strictObject({ id: Id, name: requiredText }).openapi('PartModel');
 
 export const Unit = z.enum(['mm', 'in', 'µm', '°', 'kN', 'g', 's', '1']);
 
 export const Characteristic = z
-  .object({
+  .strictObject({
     id: Id,
     name: requiredText,
     /** variable: measured values; count: nonconforming parts among those inspected. */
@@ -83,7 +83,7 @@ export const Characteristic = z
 
 /** What the drawing asks of one part model. Never a control limit. */
 export const Specification = z
-  .object({
+  .strictObject({
     characteristicId: Id,
     modelId: Id,
     nominal: finite.nullable(),
@@ -107,7 +107,7 @@ export const Specification = z
   .openapi('Specification');
 
 export const Stream = z
-  .object({
+  .strictObject({
     id: Id,
     characteristicId: Id,
     stationId: Id,
@@ -117,7 +117,7 @@ export const Stream = z
   .openapi('Stream');
 
 export const ReactionPlan = z
-  .object({
+  .strictObject({
     /** What to do, in order. A step only ever says call, stop by the normal control, segregate, measure. */
     steps: z.array(requiredText).min(1).max(20),
     cautions: z.array(requiredText).max(20),
@@ -127,7 +127,7 @@ export const ReactionPlan = z
 const RunRule = z.enum(runRuleNames);
 
 export const SamplingPlan = z
-  .object({
+  .strictObject({
     streamId: Id,
     /** Readings of one sample; for a count, parts inspected. */
     sampleSize: z.number().int().min(1).max(100_000),
@@ -161,7 +161,7 @@ export const SamplingPlan = z
   .openapi('SamplingPlan');
 
 export const PlantModel = z
-  .object({
+  .strictObject({
     plant: Plant,
     people: z.array(Person),
     lines: z.array(Line),
@@ -200,7 +200,7 @@ const QuestionKind = z.enum([
 
 /** Something about a value that a person should look at. It asks; it never blocks. */
 export const Question = z
-  .object({
+  .strictObject({
     /** 0-based place of the reading in the sample. */
     position: z.number().int().min(0),
     kind: QuestionKind,
@@ -213,18 +213,18 @@ export const Question = z
   .openapi('Question');
 
 export const Reading = z
-  .object({
+  .strictObject({
     /** null: this piece could not be measured. */
     value: finite.nullable(),
     /** The value typed first, where the person changed it after a question. Kept for ever. */
     firstValue: finite.optional(),
     /** The question that was asked at the station, and what the person did with it. */
-    asked: z.object({ kind: QuestionKind, decision: z.enum(['kept', 'changed']) }).optional(),
+    asked: z.strictObject({ kind: QuestionKind, decision: z.enum(['kept', 'changed']) }).optional(),
   })
   .openapi('Reading');
 
 export const CountedParts = z
-  .object({
+  .strictObject({
     inspected: z.number().int().min(1).max(1e6),
     nonconforming: z.number().int().min(0).max(1e6),
   })
@@ -238,7 +238,7 @@ export const CountedParts = z
 export const MAX_READINGS = 100;
 
 export const SampleSubmission = z
-  .object({
+  .strictObject({
     /** Chosen by the sender, so that sending again stores nothing twice. */
     id: z.uuid(),
     streamId: Id,
@@ -257,7 +257,7 @@ export const SampleSubmission = z
   .openapi('SampleSubmission');
 
 export const SampleCorrection = z
-  .object({
+  .strictObject({
     /** Chosen by the sender, like the id of a sample. */
     id: z.uuid(),
     /** The revision that the person saw and corrects. */
@@ -273,7 +273,7 @@ export const SampleCorrection = z
   .openapi('SampleCorrection');
 
 export const Signal = z
-  .object({
+  .strictObject({
     id: z.number().int(),
     sampleId: z.uuid(),
     chart: z.enum(['location', 'spread']),
@@ -288,7 +288,7 @@ export const Signal = z
   .openapi('Signal');
 
 export const PointLimits = z
-  .object({
+  .strictObject({
     centerLine: finite,
     lowerControlLimit: finite.nullable(),
     upperControlLimit: finite.nullable(),
@@ -297,7 +297,7 @@ export const PointLimits = z
   .openapi('PointLimits');
 
 export const Verdict = z
-  .object({
+  .strictObject({
     level: z.enum(['fine', 'measure-again', 'call']),
     /** One plain sentence: what to do next and why. */
     sentence: z.string(),
@@ -308,13 +308,13 @@ export const Verdict = z
 
 /** What the person saw when the sample was accepted. The same sample sent again gets the same answer. */
 export const SampleAnswer = z
-  .object({
+  .strictObject({
     sampleId: z.uuid(),
     revision: z.number().int().min(1),
     storedAt: Time,
     verdict: Verdict,
-    location: z.object({ value: finite.nullable(), limits: PointLimits.nullable() }),
-    spread: z.object({ value: finite.nullable(), limits: PointLimits.nullable() }),
+    location: z.strictObject({ value: finite.nullable(), limits: PointLimits.nullable() }),
+    spread: z.strictObject({ value: finite.nullable(), limits: PointLimits.nullable() }),
     /** Values outside the specification, as positions. About the product, not the process. */
     outsideSpecification: z.array(z.number().int()),
     questions: z.array(Question),
@@ -324,7 +324,7 @@ export const SampleAnswer = z
   .openapi('SampleAnswer');
 
 export const Sample = z
-  .object({
+  .strictObject({
     id: z.uuid(),
     streamId: Id,
     modelId: Id,
@@ -347,7 +347,7 @@ export const Sample = z
   .openapi('Sample');
 
 export const SampleRevision = z
-  .object({
+  .strictObject({
     revision: z.number().int().min(1),
     readings: z.array(Reading).nullable(),
     count: CountedParts.nullable(),
@@ -358,32 +358,32 @@ export const SampleRevision = z
   .openapi('SampleRevision');
 
 export const SampleHistory = z
-  .object({ sample: Sample, revisions: z.array(SampleRevision), signals: z.array(Signal) })
+  .strictObject({ sample: Sample, revisions: z.array(SampleRevision), signals: z.array(Signal) })
   .openapi('SampleHistory');
 
 export const MissedSampleSubmission = z
-  .object({ streamId: Id, dueAt: Time, reason: requiredText })
+  .strictObject({ streamId: Id, dueAt: Time, reason: requiredText })
   .openapi('MissedSampleSubmission');
 export const MissedSample = z
-  .object({ streamId: Id, dueAt: Time, reason: z.string(), personId: Id, at: Time })
+  .strictObject({ streamId: Id, dueAt: Time, reason: z.string(), personId: Id, at: Time })
   .openapi('MissedSample');
 
 // ---- Limits ----------------------------------------------------------------------------------------------
 
 export const LimitsRequest = z
-  .object({
+  .strictObject({
     streamId: Id,
     modelId: Id,
     status: z.enum(['trial', 'approved']),
     /** baseline: estimated from the samples of a period. given: a mean and a standard deviation. */
     source: z.discriminatedUnion('kind', [
-      z.object({
+      z.strictObject({
         kind: z.literal('baseline'),
         from: Time,
         to: Time,
         method: z.enum(['range', 'standard-deviation', 'pooled', 'moving-range']),
       }),
-      z.object({
+      z.strictObject({
         kind: z.literal('given'),
         mean: finite,
         withinSubgroupStandardDeviation: z.number().positive().max(1e12),
@@ -395,7 +395,7 @@ export const LimitsRequest = z
   .openapi('LimitsRequest');
 
 export const LimitsVersion = z
-  .object({
+  .strictObject({
     streamId: Id,
     modelId: Id,
     version: z.number().int().min(1),
@@ -429,7 +429,7 @@ export const EventKind = z.enum([
 ]);
 
 export const EventSubmission = z
-  .object({
+  .strictObject({
     id: z.uuid(),
     lineId: Id,
     stationId: Id.nullable(),
@@ -455,7 +455,7 @@ export const EventSubmission = z
   .openapi('EventSubmission');
 
 export const PlantEvent = z
-  .object({
+  .strictObject({
     id: z.uuid(),
     lineId: Id,
     stationId: Id.nullable(),
@@ -477,7 +477,7 @@ export const AlarmState = z.enum(['unacknowledged', 'acknowledged', 'returned-to
 
 /** What is suspect: parts made since the last sample verified good. */
 export const Containment = z
-  .object({
+  .strictObject({
     from: Time,
     /** null: still running. */
     to: Time.nullable(),
@@ -506,7 +506,7 @@ export const AlarmDecision = z.enum(['keep-running', 'adjust', 'stop-and-quarant
 
 /** One line of an alarm's record. Entries are added, never changed. */
 export const AlarmEntry = z
-  .object({
+  .strictObject({
     kind: AlarmEntryKind,
     at: Time,
     /** null: the software. */
@@ -521,7 +521,7 @@ export const AlarmEntry = z
   .openapi('AlarmEntry');
 
 export const Alarm = z
-  .object({
+  .strictObject({
     id: z.number().int(),
     streamId: Id,
     modelId: Id,
@@ -542,7 +542,7 @@ export const Alarm = z
   .openapi('Alarm');
 
 export const AlarmDetail = z
-  .object({
+  .strictObject({
     alarm: Alarm,
     entries: z.array(AlarmEntry),
     signals: z.array(Signal),
@@ -553,17 +553,22 @@ export const AlarmDetail = z
 /** What a person adds to an alarm. Closing asks that it was acknowledged and that a cause is recorded. */
 export const AlarmEntrySubmission = z
   .discriminatedUnion('kind', [
-    z.object({ id: z.uuid(), kind: z.literal('acknowledged') }),
-    z.object({ id: z.uuid(), kind: z.literal('decision'), decision: AlarmDecision, text: requiredText }),
-    z.object({ id: z.uuid(), kind: z.literal('cause'), text: requiredText }),
-    z.object({ id: z.uuid(), kind: z.literal('action'), text: requiredText }),
-    z.object({
+    z.strictObject({ id: z.uuid(), kind: z.literal('acknowledged') }),
+    z.strictObject({
+      id: z.uuid(),
+      kind: z.literal('decision'),
+      decision: AlarmDecision,
+      text: requiredText,
+    }),
+    z.strictObject({ id: z.uuid(), kind: z.literal('cause'), text: requiredText }),
+    z.strictObject({ id: z.uuid(), kind: z.literal('action'), text: requiredText }),
+    z.strictObject({
       id: z.uuid(),
       kind: z.literal('quarantined'),
       countedParts: z.number().int().min(0).max(1e9),
       text: requiredText,
     }),
-    z.object({ id: z.uuid(), kind: z.literal('closed'), text: requiredText }),
+    z.strictObject({ id: z.uuid(), kind: z.literal('closed'), text: requiredText }),
   ])
   .openapi('AlarmEntrySubmission');
 
@@ -573,20 +578,20 @@ const DueState = z.enum(['done', 'due', 'late', 'missed', 'declared missed', 'up
 
 /** One planned sample of today. */
 export const DueSample = z
-  .object({ dueAt: Time, state: DueState, sampleId: z.uuid().nullable() })
+  .strictObject({ dueAt: Time, state: DueState, sampleId: z.uuid().nullable() })
   .openapi('DueSample');
 
 /** What the stream makes plausible, for checking a value while it is typed. */
 export const Expectation = z
-  .object({
+  .strictObject({
     mean: finite,
     standardDeviation: finite,
-    otherModels: z.array(z.object({ modelId: Id, name: z.string(), nominal: finite })),
+    otherModels: z.array(z.strictObject({ modelId: Id, name: z.string(), nominal: finite })),
   })
   .openapi('Expectation');
 
 export const StationTask = z
-  .object({
+  .strictObject({
     streamId: Id,
     /** The model that the line runs now. */
     modelId: Id.nullable(),
@@ -599,7 +604,7 @@ export const StationTask = z
   .openapi('StationTask');
 
 export const StationWork = z
-  .object({
+  .strictObject({
     now: Time,
     stationId: Id,
     lineId: Id,
@@ -610,7 +615,7 @@ export const StationWork = z
   .openapi('StationWork');
 
 export const FloorStream = z
-  .object({
+  .strictObject({
     streamId: Id,
     /** Worst thing first: alarm, late, no limits, steady, idle (line does not run). */
     state: z.enum(['alarm', 'late', 'no-limits', 'steady', 'not-charted', 'idle']),
@@ -622,12 +627,12 @@ export const FloorStream = z
   .openapi('FloorStream');
 
 export const Floor = z
-  .object({ now: Time, streams: z.array(FloorStream), alarms: z.array(Alarm) })
+  .strictObject({ now: Time, streams: z.array(FloorStream), alarms: z.array(Alarm) })
   .openapi('Floor');
 
 /** One stream and part model over a period: everything that Review draws. */
 export const Review = z
-  .object({
+  .strictObject({
     streamId: Id,
     modelId: Id,
     from: Time,
@@ -645,7 +650,7 @@ export const Review = z
 // ---- CSV -------------------------------------------------------------------------------------------------
 
 export const CsvShape = z
-  .object({
+  .strictObject({
     delimiter: z.enum([',', ';', '\t', '|', ' ']),
     decimalMark: z.enum(['.', ',']),
     encoding: z.enum(['utf-8', 'utf-16le', 'windows-1252']),
@@ -655,7 +660,7 @@ export const CsvShape = z
 
 /** A file that was uploaded and looked at; nothing of it is stored as samples yet. */
 export const ImportFile = z
-  .object({
+  .strictObject({
     id: z.uuid(),
     fileName: z.string(),
     bytes: z.number().int(),
@@ -676,25 +681,25 @@ export const DateFormat = z.enum([
 ]);
 
 export const ImportMapping = z
-  .object({
+  .strictObject({
     shape: CsvShape,
     streamId: Id,
     modelId: Id,
     unit: Unit,
     layout: z.discriminatedUnion('form', [
       /** One row a sample, one column a reading. */
-      z.object({
+      z.strictObject({
         form: z.literal('wide'),
         valueColumns: z.array(z.number().int().min(0)).min(1).max(MAX_READINGS),
       }),
       /** One row a reading; rows with the same text in sampleColumn belong together. */
-      z.object({
+      z.strictObject({
         form: z.literal('long'),
         valueColumn: z.number().int().min(0),
         sampleColumn: z.number().int().min(0),
       }),
       /** One row a sample of counted parts. */
-      z.object({
+      z.strictObject({
         form: z.literal('count'),
         inspectedColumn: z.number().int().min(0),
         nonconformingColumn: z.number().int().min(0),
@@ -702,15 +707,19 @@ export const ImportMapping = z
     ]),
     /** Where the time of a sample comes from: a column, or a first time and a step. */
     time: z.discriminatedUnion('from', [
-      z.object({ from: z.literal('column'), column: z.number().int().min(0), format: DateFormat }),
-      z.object({ from: z.literal('sequence'), first: Time, stepMinutes: z.number().positive().max(100_000) }),
+      z.strictObject({ from: z.literal('column'), column: z.number().int().min(0), format: DateFormat }),
+      z.strictObject({
+        from: z.literal('sequence'),
+        first: Time,
+        stepMinutes: z.number().positive().max(100_000),
+      }),
     ]),
     lotColumn: z.number().int().min(0).nullable(),
   })
   .openapi('ImportMapping');
 
 export const BadRow = z
-  .object({
+  .strictObject({
     /** 1-based line in the file. */
     line: z.number().int(),
     column: z.string().nullable(),
@@ -720,14 +729,14 @@ export const BadRow = z
   .openapi('BadRow');
 
 export const ImportPreview = z
-  .object({
+  .strictObject({
     samples: z.number().int(),
     readings: z.number().int(),
     firstTakenAt: Time.nullable(),
     lastTakenAt: Time.nullable(),
     /** Samples of this file that are stored already and would be left as they are. */
     alreadyStored: z.number().int(),
-    firstSamples: z.array(z.object({ takenAt: Time, readings: z.array(finite.nullable()) })),
+    firstSamples: z.array(z.strictObject({ takenAt: Time, readings: z.array(finite.nullable()) })),
     badRows: z.array(BadRow),
     /** All of them; badRows may hold only the first. */
     badRowCount: z.number().int(),
@@ -735,7 +744,7 @@ export const ImportPreview = z
   .openapi('ImportPreview');
 
 export const ImportProgress = z
-  .object({
+  .strictObject({
     id: z.uuid(),
     state: z.enum(['uploaded', 'running', 'done', 'failed']),
     done: z.number().int(),
@@ -745,7 +754,7 @@ export const ImportProgress = z
   .openapi('ImportProgress');
 
 /** What to take out as CSV: by default one row a sample, commas and decimal points, from the beginning until now. */
-export const ExportQuery = z.object({
+export const ExportQuery = z.strictObject({
   streamId: Id,
   modelId: Id,
   from: Time.optional(),
@@ -760,13 +769,13 @@ export const ExportQuery = z.object({
 /** One server-sent event: what changed, so that a page fetches what it shows anew. */
 export const Change = z
   .discriminatedUnion('kind', [
-    z.object({ kind: z.literal('sample'), streamId: Id, sampleId: z.uuid() }),
-    z.object({ kind: z.literal('alarm'), streamId: Id, alarmId: z.number().int(), state: AlarmState }),
-    z.object({ kind: z.literal('limits'), streamId: Id }),
-    z.object({ kind: z.literal('event'), lineId: Id }),
-    z.object({ kind: z.literal('missed'), streamId: Id }),
-    z.object({ kind: z.literal('plant') }),
-    z.object({
+    z.strictObject({ kind: z.literal('sample'), streamId: Id, sampleId: z.uuid() }),
+    z.strictObject({ kind: z.literal('alarm'), streamId: Id, alarmId: z.number().int(), state: AlarmState }),
+    z.strictObject({ kind: z.literal('limits'), streamId: Id }),
+    z.strictObject({ kind: z.literal('event'), lineId: Id }),
+    z.strictObject({ kind: z.literal('missed'), streamId: Id }),
+    z.strictObject({ kind: z.literal('plant') }),
+    z.strictObject({
       kind: z.literal('import'),
       importId: z.uuid(),
       done: z.number().int(),
@@ -776,7 +785,7 @@ export const Change = z
   .openapi('Change');
 
 export const Health = z
-  .object({
+  .strictObject({
     status: z.enum(['ok']),
     now: Time,
     version: z.string(),
@@ -787,12 +796,12 @@ export const Health = z
 
 /** RFC 9457 problem details. `errors` names each field that is wrong, and the fix. */
 export const Problem = z
-  .object({
+  .strictObject({
     type: z.string(),
     title: z.string(),
     status: z.number().int(),
     detail: z.string(),
-    errors: z.array(z.object({ field: z.string(), message: z.string() })),
+    errors: z.array(z.strictObject({ field: z.string(), message: z.string() })),
   })
   .openapi('Problem');
 
