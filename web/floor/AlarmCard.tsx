@@ -14,11 +14,11 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
       <div class="alarm-what">
         <h3>
           <span aria-hidden="true">{waiting ? '▲' : '△'} </span>
-          {place.line}: {streamTitle(alarm.streamId)}
+          {streamTitle(alarm.streamId)}
         </h3>
         <p>{alarm.sentence}</p>
         <p class="alarm-facts">
-          {place.station}, {modelName(alarm.modelId)}, since{' '}
+          {place.line}, {place.station}, {modelName(alarm.modelId)}, since{' '}
           <time dateTime={alarm.raisedAt}>{formatDateTime(alarm.raisedAt, utcOffsetMinutes.value)}</time> (
           {formatDuration(tickingNow.value - Date.parse(alarm.raisedAt))}). {alarmStateWords[alarm.state]}
           {alarm.state === 'returned-to-normal' && waiting ? ', nobody has acknowledged' : ''}

@@ -84,11 +84,11 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
   return (
     <div class="stack">
       <h2 id="alarm-title">
-        Alarm {alarm.id}: {place.line}, {streamTitle(alarm.streamId)}
+        Alarm {alarm.id}: {streamTitle(alarm.streamId)}
       </h2>
       <p>
-        <strong>{alarmStateWords[alarm.state]}.</strong> {alarm.sentence} Part model{' '}
-        {modelName(alarm.modelId)}.{' '}
+        <strong>{alarmStateWords[alarm.state]}.</strong> {alarm.sentence} {place.line}, {place.station}, part
+        model {modelName(alarm.modelId)}.{' '}
         <a
           href={`/review?stream=${encodeURIComponent(alarm.streamId)}&model=${encodeURIComponent(alarm.modelId)}`}
         >

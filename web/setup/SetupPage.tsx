@@ -24,8 +24,9 @@ export default function SetupPage() {
     <div class="stack setup">
       <h1>Setup</h1>
       <p>
-        From top to bottom, an empty plant is ready for its first sample in eight short forms. Every change is
-        kept with its reason; nothing is lost.
+        {plant.people.length === 0
+          ? 'First a person, who signs for what follows. Then the name of the plant and its distance from UTC appear here: set them before anything is measured, for every time on every screen depends on them.'
+          : 'From top to bottom, a plant is ready for its first sample in a few short forms. Every change is kept with its reason; nothing is lost.'}
       </p>
       {plant.people.length > 0 && <PlantForm plant={plant.plant} />}
       {recordForms(plant).map((form) => (
