@@ -391,6 +391,8 @@ export const LimitsRequest = z
     ]),
     effectiveFrom: Time,
     reason: requiredText,
+    /** Each signal that the baseline holds was looked into, and the reason says what it was; false where left out. */
+    signalsExplained: z.boolean().optional(),
   })
   .openapi('LimitsRequest');
 
@@ -410,6 +412,7 @@ export const LimitsVersion = z
     readingsUsed: z.number().int(),
     effectiveFrom: Time,
     reason: z.string(),
+    signalsExplained: z.boolean(),
     personId: Id,
     at: Time,
   })
@@ -534,9 +537,26 @@ export const Alarm = z
     closedAt: Time.nullable(),
     decision: AlarmDecision.nullable(),
     cause: z.string().nullable(),
-    /** First signal's sentence. */
+    /** What raised it: the first signal's sentence, or what lies outside the drawing. */
     sentence: z.string(),
     signalCount: z.number().int(),
+    /** Samples of this alarm with pieces outside the drawing, as they read now. */
+    outsideSamples: z.number().int(),
+    /** The newest sample of its stream and model: are the parts good now? */
+    newest: z
+      .strictObject({
+        sampleId: z.uuid(),
+        takenAt: Time,
+        /** null: this piece could not be measured. Empty for a count. */
+        values: z.array(finite.nullable()),
+        /** Positions of the values outside the specification. */
+        outsideSpecification: z.array(z.number().int()),
+      })
+      .nullable(),
+    /** The decision shown was taken before the alarm was raised again. */
+    decidedBeforeRaisedAgain: z.boolean(),
+    /** Closed by a person while the last sample still stood on a signal or outside the drawing. */
+    closedWhileActive: z.boolean(),
     containment: Containment,
   })
   .openapi('Alarm');
@@ -617,8 +637,11 @@ export const StationWork = z
 export const FloorStream = z
   .strictObject({
     streamId: Id,
-    /** Worst thing first: alarm, late, no limits, steady, idle (line does not run). */
-    state: z.enum(['alarm', 'late', 'no-limits', 'steady', 'not-charted', 'idle']),
+    /**
+     * Worst thing first: alarm; signal (no open alarm, but the newest sample stands on a signal, calls, or has a
+     * value outside the drawing); late, no limits, steady, idle (line does not run).
+     */
+    state: z.enum(['alarm', 'signal', 'late', 'no-limits', 'steady', 'not-charted', 'idle']),
     lastSampleAt: Time.nullable(),
     lastSentence: z.string(),
     alarmId: z.number().int().nullable(),
@@ -629,6 +652,20 @@ export const FloorStream = z
 export const Floor = z
   .strictObject({ now: Time, streams: z.array(FloorStream), alarms: z.array(Alarm) })
   .openapi('Floor');
+
+/** Planned samples in a row that were not taken, whichever part model ran. */
+export const SampleGap = z
+  .strictObject({
+    /** When the samples on either side were taken; null: there is none. */
+    before: Time.nullable(),
+    after: Time.nullable(),
+    firstDueAt: Time,
+    lastDueAt: Time,
+    missing: z.number().int().min(1),
+    /** Those that a person declared missed, with the reason. */
+    declared: z.array(MissedSample),
+  })
+  .openapi('SampleGap');
 
 /** One stream and part model over a period: everything that Review draws. */
 export const Review = z
@@ -644,6 +681,12 @@ export const Review = z
     limits: z.array(LimitsVersion),
     events: z.array(PlantEvent),
     alarms: z.array(Alarm),
+    /** Signals, by id, that belong to a closed alarm with a recorded cause. */
+    explainedSignals: z.array(z.number().int()),
+    /** Oldest first. */
+    gaps: z.array(SampleGap),
+    /** Gaps are listed from here on; null: the stream has no sampling plan, so nobody knows of any. */
+    gapsSince: Time.nullable(),
   })
   .openapi('Review');
 
@@ -851,6 +894,7 @@ export type StationTask = z.infer<typeof StationTask>;
 export type StationWork = z.infer<typeof StationWork>;
 export type FloorStream = z.infer<typeof FloorStream>;
 export type Floor = z.infer<typeof Floor>;
+export type SampleGap = z.infer<typeof SampleGap>;
 export type Review = z.infer<typeof Review>;
 export type CsvShape = z.infer<typeof CsvShape>;
 export type DateFormat = z.infer<typeof DateFormat>;

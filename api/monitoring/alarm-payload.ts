@@ -13,6 +13,23 @@ async function containmentNow(store: StoreReads, alarm: AlarmRow, now: number) {
   );
 }
 
+async function newestOf(store: StoreReads, { streamId, modelId }: AlarmRow): Promise<Alarm['newest']> {
+  const [newest] = await store.samples(streamId, modelId, { from: 0, to: Number.MAX_SAFE_INTEGER }, 1);
+  if (newest === undefined) return null;
+  return {
+    sampleId: newest.id,
+    takenAt: isoTime(newest.takenAt),
+    values: (newest.readings ?? []).map(({ value }) => value),
+    outsideSpecification: [...newest.outsideSpecification],
+  };
+}
+
+async function decidedBeforeRaisedAgain(store: StoreReads, { id, decision }: AlarmRow): Promise<boolean> {
+  if (decision === null) return false;
+  const kinds = (await store.alarmEntries(id)).map(({ kind }) => kind);
+  return kinds.lastIndexOf('raised-again') > kinds.lastIndexOf('decision');
+}
+
 export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: number): Promise<Alarm> {
   return {
     id: alarm.id,
@@ -28,6 +45,10 @@ export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: numb
     cause: alarm.cause,
     sentence: alarm.sentence,
     signalCount: (await store.signalSpanOfAlarm(alarm.id)).count,
+    outsideSamples: (await store.outsideSpanOfAlarm(alarm.id)).count,
+    newest: await newestOf(store, alarm),
+    decidedBeforeRaisedAgain: await decidedBeforeRaisedAgain(store, alarm),
+    closedWhileActive: alarm.closedAt !== null && alarm.active,
     containment: await containmentNow(store, alarm, now),
   };
 }

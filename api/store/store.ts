@@ -223,6 +223,14 @@ export interface SignalSpan {
   readonly lastAt: number | null;
 }
 
+/** The samples of an alarm with pieces outside the drawing, as they read now. */
+export interface OutsideSpan {
+  readonly count: number;
+  /** takenAt of the first and of the newest; null where none is outside any more. */
+  readonly firstAt: number | null;
+  readonly lastAt: number | null;
+}
+
 export interface AlarmEntryRow extends Omit<AlarmEntry, 'at'> {
   /** The id that the sender chose; null for entries by the software. */
   readonly id: string | null;
@@ -303,9 +311,11 @@ export interface StoreReads {
   signals(streamId: string, modelId: string, period: Period): Promise<readonly SignalRow[]>;
   signalsOfAlarm(alarmId: number): Promise<readonly SignalRow[]>;
   signalSpanOfAlarm(alarmId: number): Promise<SignalSpan>;
+  outsideSpanOfAlarm(alarmId: number): Promise<OutsideSpan>;
 
   /** Every version, oldest first. */
   limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]>;
+  /** The version in force at a time, by limitsInForceAt. */
   limitsAt(streamId: string, modelId: string, at: number): Promise<LimitsRow | null>;
 
   event(id: string): Promise<EventRow | null>;
@@ -344,6 +354,8 @@ export interface StoreTransaction extends StoreReads {
   endEvent(id: string, until: number, personId: string, at: number): Promise<void>;
   addMissedSample(missed: MissedRow): Promise<void>;
   addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number>;
+  /** The sample has pieces outside the drawing and belongs to the alarm, whatever it is corrected to later. */
+  addOutsideSample(alarmId: number, sampleId: string): Promise<void>;
   /** Adds a line to the record of an alarm, and the head that follows from it. */
   addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void>;
 }
