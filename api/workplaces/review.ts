@@ -9,22 +9,14 @@ import {
 } from '../monitoring/payloads.ts';
 import { modelOf, periodOf, stationOf, streamOf } from '../plant-lookup.ts';
 import type { Alarm, Review } from '../schemas.ts';
-import type { LimitsRow, Period } from '../store/store.ts';
+import { limitsInForceDuring } from '../store/limits-in-force.ts';
+import { sampleGaps } from './sample-gaps.ts';
 
 /** Samples in one answer where the caller asks for no other number. */
 const USUAL_SAMPLES = 500;
 const MOST_ALARMS = 200;
 /** Clocks of gauges may run ahead a little. */
 const AHEAD = 86_400_000;
-
-/** Versions in force at some time of the period, oldest first. The highest version that has begun is in force. */
-function inForceDuring(versions: readonly LimitsRow[], period: Period): LimitsRow[] {
-  return versions.filter(({ version, effectiveFrom }) => {
-    const later = versions.filter((other) => other.version > version);
-    const end = Math.min(...later.map((other) => other.effectiveFrom));
-    return effectiveFrom <= period.to && end > period.from && end > effectiveFrom;
-  });
-}
 
 /** One stream and part model over a period, or its newest samples where no period is asked for. */
 export async function buildReview(
@@ -54,6 +46,13 @@ export async function buildReview(
   for (const alarm of [...raised, ...stillOpen]) {
     if (Date.parse(alarm.raisedAt) <= to) alarms.set(alarm.id, alarm);
   }
+  const signals = await store.signals(streamId, modelId, period);
+  const explained = (alarmId: number | null): boolean => {
+    const alarm = alarmId === null ? undefined : alarms.get(alarmId);
+    return alarm !== undefined && alarm.closedAt !== null && alarm.cause !== null;
+  };
+  const line = model.lines.find(({ id }) => id === lineId)!;
+  const { gaps, since } = await sampleGaps(store, model, stream, line, period);
   return {
     streamId,
     modelId,
@@ -61,9 +60,12 @@ export async function buildReview(
     to: isoTime(to),
     truncated,
     samples: samples.map(samplePayload),
-    signals: (await store.signals(streamId, modelId, period)).map(signalPayload),
-    limits: inForceDuring(await store.limitsVersions(streamId, modelId), period).map(limitsPayload),
+    signals: signals.map(signalPayload),
+    limits: limitsInForceDuring(await store.limitsVersions(streamId, modelId), period).map(limitsPayload),
     events: (await store.events(lineId, period)).map(eventPayload),
     alarms: [...alarms.values()].sort((a, b) => b.id - a.id),
+    explainedSignals: signals.filter(({ alarmId }) => explained(alarmId)).map(({ id }) => id),
+    gaps,
+    gapsSince: since === null ? null : isoTime(since),
   };
 }
