@@ -299,6 +299,8 @@ export const PointLimits = z
 export const Verdict = z
   .strictObject({
     level: z.enum(['fine', 'measure-again', 'call']),
+    /** false: no control chart looked at the sample, for want of a chart or of limits. */
+    judged: z.boolean(),
     /** One plain sentence: what to do next and why. */
     sentence: z.string(),
     steps: z.array(z.string()),
@@ -771,6 +773,18 @@ export const BadRow = z
   })
   .openapi('BadRow');
 
+/** Something in a file that can be stored as it stands but looks wrong: a person should see it first. */
+export const ImportWarning = z
+  .strictObject({
+    kind: z.enum(['questioned', 'outside-specification', 'same-time', 'fewer-readings']),
+    /** 1-based line in the file. */
+    line: z.number().int(),
+    /** What stands there, with the decimal mark of the file. */
+    text: z.string(),
+    sentence: z.string(),
+  })
+  .openapi('ImportWarning');
+
 export const ImportPreview = z
   .strictObject({
     samples: z.number().int(),
@@ -783,6 +797,12 @@ export const ImportPreview = z
     badRows: z.array(BadRow),
     /** All of them; badRows may hold only the first. */
     badRowCount: z.number().int(),
+    /** About samples that would be stored; they do not block. */
+    warnings: z.array(ImportWarning),
+    /** All of them; warnings may hold only some, of every kind. */
+    warningCount: z.number().int(),
+    /** Samples that would be stored and have at least one warning. */
+    samplesWithWarnings: z.number().int(),
   })
   .openapi('ImportPreview');
 
@@ -901,6 +921,7 @@ export type DateFormat = z.infer<typeof DateFormat>;
 export type ImportFile = z.infer<typeof ImportFile>;
 export type ImportMapping = z.infer<typeof ImportMapping>;
 export type BadRow = z.infer<typeof BadRow>;
+export type ImportWarning = z.infer<typeof ImportWarning>;
 export type ImportPreview = z.infer<typeof ImportPreview>;
 export type ImportProgress = z.infer<typeof ImportProgress>;
 export type Change = z.infer<typeof Change>;

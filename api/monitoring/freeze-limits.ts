@@ -1,9 +1,12 @@
 import type { ProcessStandard } from '../../src/charts/control-chart.ts';
 import { estimateStandard } from '../../src/charts/estimate-standard.ts';
+import { evaluateSeries, type MonitoringSettings } from '../../src/charts/evaluate-newest.ts';
 import { requirePermission } from '../permissions.ts';
+import { plantTime } from '../plant-time.ts';
 import { unacceptable } from '../problem.ts';
 import type { Change, LimitsRequest, PlantModel } from '../schemas.ts';
-import type { LimitsRow, StoreTransaction } from '../store/store.ts';
+import { limitsInForceAt } from '../store/limits-in-force.ts';
+import type { ChartedSample, LimitsRow, StoreTransaction } from '../store/store.ts';
 import { judge, newestStands, samplesBefore } from './judge.ts';
 import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { personOf, type StreamContext, streamContext } from './stream-context.ts';
@@ -13,10 +16,14 @@ const fewestSubgroups = { approved: 20, trial: 5 } as const;
 const MOST_BASELINE_SAMPLES = 100_000;
 /** Samples judged anew at once. */
 const BATCH = 5_000;
+const MINUTE = 60_000;
+/** Limits planned further ahead than this are a wrong year more often than a plan. */
+const DAYS_AHEAD = 7;
 
 /**
- * Freezes a version of the control limits from a moment on. A version never begins before the one it follows, so
- * the limits that judged the past stay. Samples that were taken since that moment are judged anew.
+ * Freezes a version of the control limits from a moment on. It never begins before the version in force now, so the
+ * limits that judged the past stay; one that has not begun yet may be overtaken. Samples that were taken since that
+ * moment are judged anew.
  */
 export async function freezeLimits(
   store: StoreTransaction,
@@ -34,28 +41,87 @@ export async function freezeLimits(
     );
   }
   const effectiveFrom = Date.parse(request.effectiveFrom);
-  const last = (await store.limitsVersions(request.streamId, request.modelId)).at(-1);
-  if (last !== undefined && effectiveFrom < last.effectiveFrom) {
-    throw unacceptable(
-      'effectiveFrom',
-      `must not be before ${new Date(last.effectiveFrom).toISOString()}, when version ${last.version} begins: the limits of the past stay as they were.`,
-    );
+  const versions = await store.limitsVersions(request.streamId, request.modelId);
+  const { utcOffsetMinutes } = plant.plant;
+  checkBeginning(effectiveFrom, limitsInForceAt(versions, now), now, utcOffsetMinutes);
+  const { row, baseline } = await standardOf(store, context, request);
+  const signalsExplained = request.signalsExplained ?? false;
+  if (request.status === 'approved' && !signalsExplained) {
+    const standing = await signalsOfBaseline(store, context, context.settings, row, baseline);
+    if (standing > 0) throw unexplained(standing);
   }
   const limits: LimitsRow = {
     streamId: request.streamId,
     modelId: request.modelId,
-    version: (last?.version ?? 0) + 1,
+    version: (versions.at(-1)?.version ?? 0) + 1,
     status: request.status,
-    ...(await standardOf(store, context, request)),
+    ...row,
     effectiveFrom,
     reason: request.reason,
+    signalsExplained,
     personId,
     at: now,
   };
   await store.addLimits(limits);
-  const changes = await judgeSince(store, context, limits, now);
+  const because = `Limits version ${limits.version} holds from ${plantTime(effectiveFrom, utcOffsetMinutes)} (plant time): ${limits.reason}`;
+  const changes = await judgeSince(store, context, limits, because, now);
   return { limits, changes: [{ kind: 'limits', streamId: request.streamId }, ...changes] };
 }
+
+function checkBeginning(
+  effectiveFrom: number,
+  inForce: LimitsRow | null,
+  now: number,
+  utcOffsetMinutes: number,
+): void {
+  const latest = now + DAYS_AHEAD * 24 * 60 * MINUTE;
+  if (effectiveFrom > latest) {
+    throw unacceptable(
+      'effectiveFrom',
+      `must be ${plantTime(latest, utcOffsetMinutes)} (plant time) or earlier, at most ${DAYS_AHEAD} days ahead; look at the year.`,
+    );
+  }
+  if (inForce !== null && effectiveFrom < inForce.effectiveFrom) {
+    // The next whole minute: the time that is named must be one that is accepted.
+    const earliest = Math.ceil(inForce.effectiveFrom / MINUTE) * MINUTE;
+    throw unacceptable(
+      'effectiveFrom',
+      `must be ${plantTime(earliest, utcOffsetMinutes)} (plant time) or later: version ${inForce.version} holds since then, and the limits of the past stay as they were.`,
+    );
+  }
+}
+
+/**
+ * Signals on samples of the baseline: those of the record that stand, and those that the new limits themselves would
+ * raise on it. The same signal counts once.
+ */
+async function signalsOfBaseline(
+  store: StoreTransaction,
+  { stream, modelId }: StreamContext,
+  settings: MonitoringSettings,
+  standard: ProcessStandard,
+  baseline: readonly ChartedSample[],
+): Promise<number> {
+  const [first] = baseline;
+  if (first === undefined) return 0;
+  const period = { from: first.takenAt, to: baseline.at(-1)!.takenAt };
+  const recorded = await store.signals(stream.id, modelId, period);
+  const found = new Set(
+    recorded
+      .filter(({ withdrawnAt }) => withdrawnAt === null)
+      .map(({ sampleNo, chart, rule }) => `${sampleNo} ${chart} ${rule}`),
+  );
+  evaluateSeries(baseline, standard, settings).forEach(({ signals }, index) => {
+    for (const { chart, rule } of signals) found.add(`${baseline[index]!.no} ${chart} ${rule}`);
+  });
+  return found.size;
+}
+
+const unexplained = (count: number) =>
+  unacceptable(
+    'signalsExplained',
+    `The baseline holds ${count === 1 ? '1 signal' : `${count} signals`}: limits from a disturbed period hide the disturbance. Choose a period without them, or look into each, say in the reason what it was, and confirm that (signalsExplained true); or freeze trial limits.`,
+  );
 
 type StandardRow = ProcessStandard &
   Pick<LimitsRow, 'method' | 'baselineFrom' | 'baselineTo' | 'subgroupsUsed' | 'readingsUsed'>;
@@ -64,7 +130,7 @@ async function standardOf(
   store: StoreTransaction,
   context: StreamContext,
   { source, status }: LimitsRequest,
-): Promise<StandardRow> {
+): Promise<{ readonly row: StandardRow; readonly baseline: readonly ChartedSample[] }> {
   const { stream, modelId, plan, characteristic } = context;
   if (source.kind === 'given') {
     const { lowerNaturalBound: lower, upperNaturalBound: upper } = characteristic;
@@ -74,7 +140,7 @@ async function standardOf(
         `must lie where ${characteristic.name} can lie, within its natural bounds.`,
       );
     }
-    return {
+    const row: StandardRow = {
       mean: source.mean,
       withinSubgroupStandardDeviation: source.withinSubgroupStandardDeviation,
       meanStandardDeviation: null,
@@ -84,6 +150,7 @@ async function standardOf(
       subgroupsUsed: 0,
       readingsUsed: 0,
     };
+    return { row, baseline: [] };
   }
   const period = { from: Date.parse(source.from), to: Date.parse(source.to) };
   if (period.from >= period.to) throw unacceptable('source.to', 'must be later than source.from.');
@@ -119,7 +186,7 @@ async function standardOf(
     meanLimitsFrom: plan?.meanLimitsFrom ?? 'within-subgroup',
   });
   if (!estimate.available) throw unacceptable('source', estimate.message);
-  return {
+  const row: StandardRow = {
     ...estimate.standard,
     method: source.method,
     baselineFrom: period.from,
@@ -127,6 +194,7 @@ async function standardOf(
     subgroupsUsed: estimate.subgroupsUsed,
     readingsUsed: estimate.readingsUsed,
   };
+  return { row, baseline };
 }
 
 /** Judges what was taken since the new version began by it, in batches that each look back over their beginning. */
@@ -134,10 +202,10 @@ async function judgeSince(
   store: StoreTransaction,
   context: StreamContext,
   limits: LimitsRow,
+  because: string,
   now: number,
 ): Promise<readonly Change[]> {
   const { stream, modelId } = context;
-  const because = `Limits version ${limits.version} holds from ${new Date(limits.effectiveFrom).toISOString()}: ${limits.reason}`;
   let place = { takenAt: limits.effectiveFrom, no: -1 };
   const changes = new Map<string, Change>();
   for (;;) {

@@ -1,6 +1,7 @@
 import type { ChartKind, ControlLimits } from '../../src/charts/control-chart.ts';
 import { evaluateNewest, evaluateSeries, windowLength } from '../../src/charts/evaluate-newest.ts';
 import { signalSentence } from '../../src/run-rules/signal-sentence.ts';
+import { endOfForce } from '../store/limits-in-force.ts';
 import type {
   ChartedSample,
   LimitsInForce,
@@ -88,8 +89,8 @@ export async function surroundingsOf(
   const later = await store.chartedSamplesAfter(stream.id, modelId, place, Math.max(1, reach));
   if (later.length === 0 || reach === 0) return { before, after: [], isNewest: later.length === 0 };
   const versions = await store.limitsVersions(stream.id, modelId);
-  const next = versions.find(({ version }) => version > limits.version);
-  const after = next === undefined ? later : later.filter(({ takenAt }) => takenAt < next.effectiveFrom);
+  const end = endOfForce(versions, limits);
+  const after = later.filter(({ takenAt }) => takenAt < end);
   return { before, after, isNewest: false };
 }
 

@@ -49,7 +49,7 @@ const migrations: readonly string[] = [
     mean real not null, within_subgroup_standard_deviation real not null,
     mean_standard_deviation real, method text not null, baseline_from integer, baseline_to integer,
     subgroups_used integer not null, readings_used integer not null, effective_from integer not null,
-    reason text not null, person_id text not null, at integer not null,
+    reason text not null, signals_explained integer not null, person_id text not null, at integer not null,
     primary key (stream_id, model_id, version)
   ) strict, without rowid;
 
@@ -98,6 +98,16 @@ const migrations: readonly string[] = [
     at integer not null,
     primary key (stream_id, due_at)
   ) strict, without rowid;
+  `,
+  `
+  -- Samples with pieces outside the drawing, with the alarm that they raised or joined. Rows are only ever added.
+  create table outside_samples (
+    alarm_id integer not null references alarms (id), sample_no integer not null references samples (no),
+    primary key (alarm_id, sample_no)
+  ) strict, without rowid;
+  -- What took a signal's ground: 'correction' of values, or judging anew ('limits', 'late sample'), which checks no
+  -- part. Null where it was withdrawn before this column.
+  alter table signals add column withdrawn_by text;
   `,
 ];
 

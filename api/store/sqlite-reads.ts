@@ -1,5 +1,6 @@
 import type Database from 'better-sqlite3';
 import type { EventKind, PlantModel, PlantRecordKind, SampleAnswer } from '../schemas.ts';
+import { limitsInForceAt } from './limits-in-force.ts';
 import type {
   AlarmEntryRow,
   AlarmQuery,
@@ -11,6 +12,7 @@ import type {
   LimitsRow,
   MeasuredValues,
   MissedRow,
+  OutsideSpan,
   Period,
   PlantChangeRow,
   RevisionRow,
@@ -52,14 +54,12 @@ const signalSelect = `select signals.id, sample_no as sampleNo, samples.id as sa
   points,
   first_point_at as firstPointAt, sentence, alarm_id as alarmId, at, withdrawn_at as withdrawnAt, withdrawn_because as withdrawnBecause
   from signals join samples on samples.no = signals.sample_no`;
-const limitsSelect = `select stream_id as streamId, model_id as modelId, version, status, mean,
+const limitsVersionsSelect = `select stream_id as streamId, model_id as modelId, version, status, mean,
   within_subgroup_standard_deviation as withinSubgroupStandardDeviation,
   mean_standard_deviation as meanStandardDeviation, method, baseline_from as baselineFrom,
   baseline_to as baselineTo, subgroups_used as subgroupsUsed, readings_used as readingsUsed,
-  effective_from as effectiveFrom, reason, person_id as personId, at
-  from limits_versions where stream_id = ? and model_id = ?`;
-const limitsAtSelect = `${limitsSelect} and effective_from <= ? order by version desc limit 1`;
-const limitsVersionsSelect = `${limitsSelect} order by version`;
+  effective_from as effectiveFrom, reason, signals_explained as signalsExplained, person_id as personId, at
+  from limits_versions where stream_id = ? and model_id = ? order by version`;
 const eventSelect = `select id, line_id as lineId, station_id as stationId, stream_id as streamId, kind, at,
   coalesce(events.until, event_ends.until) as until, model_id as modelId, lot, text,
   events.person_id as personId, events.recorded_at as recordedAt
@@ -309,7 +309,7 @@ export class SqliteReads implements StoreReads {
         note: row.note,
         ...measured(revision ?? row),
         revision: revision?.revision ?? 1,
-        limitsVersion: versions.findLast((version) => version.effectiveFrom <= row.takenAt)?.version ?? null,
+        limitsVersion: limitsInForceAt(versions, row.takenAt)?.version ?? null,
       };
     });
   }
@@ -495,16 +495,32 @@ export class SqliteReads implements StoreReads {
     )!;
   }
 
+  async outsideSpanOfAlarm(alarmId: number): Promise<OutsideSpan> {
+    return this.#one<OutsideSpan>(
+      `select count(*) as count, min(taken_at) as firstAt, max(taken_at) as lastAt
+       from outside_samples join samples on samples.no = outside_samples.sample_no
+       where alarm_id = ? and case
+         when exists (select 1 from sample_revisions where sample_no = samples.no)
+         then (select outside from sample_revisions where sample_no = samples.no order by revision desc limit 1)
+         else outside end is not null`,
+      alarmId,
+    )!;
+  }
+
   async limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]> {
     return this.#limitsVersions(streamId, modelId);
   }
 
   #limitsVersions(streamId: string, modelId: string): LimitsRow[] {
-    return this.#all<LimitsRow>(limitsVersionsSelect, streamId, modelId);
+    return this.#all<Omit<LimitsRow, 'signalsExplained'> & { signalsExplained: number }>(
+      limitsVersionsSelect,
+      streamId,
+      modelId,
+    ).map((row) => ({ ...row, signalsExplained: row.signalsExplained === 1 }));
   }
 
   async limitsAt(streamId: string, modelId: string, at: number): Promise<LimitsRow | null> {
-    return this.#one<LimitsRow>(limitsAtSelect, streamId, modelId, at);
+    return limitsInForceAt(this.#limitsVersions(streamId, modelId), at);
   }
 
   async event(id: string): Promise<EventRow | null> {

@@ -1,4 +1,5 @@
 import type { PlantModel } from '../schemas.ts';
+import { limitsInForceAt } from './limits-in-force.ts';
 import { SqliteReads } from './sqlite-reads.ts';
 import type {
   AlarmEntryRow,
@@ -45,7 +46,8 @@ const addSignal = `insert into signals (sample_no, id, stream_id, model_id, take
   values ((select no from samples where id = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`;
 const addLimits = `insert into limits_versions ${list(
   `stream_id, model_id, version, status, mean, within_subgroup_standard_deviation, mean_standard_deviation,
-   method, baseline_from, baseline_to, subgroups_used, readings_used, effective_from, reason, person_id, at`,
+   method, baseline_from, baseline_to, subgroups_used, readings_used, effective_from, reason, signals_explained,
+   person_id, at`,
 )}`;
 const addEvent = `insert into events ${list(
   'id, line_id, station_id, stream_id, kind, at, until, model_id, lot, text, person_id, recorded_at',
@@ -162,7 +164,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
     return {
       plant,
       earlierAnswer: await this.acceptedAnswer(id),
-      limits: limits.findLast(({ effectiveFrom }) => effectiveFrom <= takenAt) ?? null,
+      limits: limitsInForceAt(limits, takenAt),
       activeAlarmId,
     };
   }
@@ -291,6 +293,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       limits.readingsUsed,
       limits.effectiveFrom,
       limits.reason,
+      limits.signalsExplained ? 1 : 0,
       limits.personId,
       limits.at,
     );
@@ -339,6 +342,15 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   async addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number> {
     this.#remembered.delete(keyOf(alarm.streamId, alarm.modelId));
     return this.#run(addAlarm, ...headColumns(alarm));
+  }
+
+  async addOutsideSample(alarmId: number, sampleId: string): Promise<void> {
+    this.#run(
+      `insert into outside_samples (alarm_id, sample_no) values (?, (select no from samples where id = ?))
+       on conflict do nothing`,
+      alarmId,
+      uuidBytes(sampleId),
+    );
   }
 
   async addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void> {

@@ -70,6 +70,7 @@ const version: LimitsVersion = {
   readingsUsed: 125,
   effectiveFrom: timeOf(0),
   reason: 'first',
+  signalsExplained: false,
   personId: 'P',
   at: timeOf(0),
 };
