@@ -75,6 +75,8 @@ export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
 // decision/
+export { type Count, type CountComparison, compareCount } from './decision/compare-count.ts';
+export { limitPassed } from './decision/limit-passed.ts';
 export {
   type QuestionKind,
   questionValue,

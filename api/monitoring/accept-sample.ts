@@ -6,6 +6,7 @@ import type { By } from './by.ts';
 import { expectationOf } from './expectation.ts';
 import { type Judgement, judge, NOT_STORED, newestStands, surroundingsOfNew } from './judge.ts';
 import { measuredValues } from './measured-values.ts';
+import { recentCounts } from './recent-counts.ts';
 import { sampleAnswer } from './sample-answer.ts';
 import { numbered, type SettledAlarm, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { personOf, streamContext } from './stream-context.ts';
@@ -63,6 +64,7 @@ export async function acceptSample(
     revision: 1,
     storedAt: now,
     values,
+    recentCounts: await recentCounts(store, context, { takenAt, no: NOT_STORED }),
     evaluation: judgement.evaluations[0] ?? null,
     signals: own.map(({ id: signalId, sampleId, chart, rule, side, points, sentence }) => ({
       id: signalId,

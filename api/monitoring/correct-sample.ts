@@ -7,6 +7,7 @@ import { expectationOf } from './expectation.ts';
 import { judge, newestStands, surroundingsOf } from './judge.ts';
 import { measuredValues } from './measured-values.ts';
 import { signalPayload } from './payloads.ts';
+import { recentCounts } from './recent-counts.ts';
 import { sampleAnswer } from './sample-answer.ts';
 import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { personOf, streamContext } from './stream-context.ts';
@@ -93,6 +94,7 @@ async function storeCorrection(
     revision: correction.revision + 1,
     storedAt: now,
     values,
+    recentCounts: await recentCounts(store, context, sample),
     evaluation: judgement?.evaluations[0] ?? null,
     signals: standing.map(signalPayload),
     alarmId: standing.find((signal) => signal.alarmId !== null)?.alarmId ?? null,

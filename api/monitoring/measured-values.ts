@@ -1,13 +1,9 @@
+import { limitPassed } from '../../src/decision/limit-passed.ts';
 import type { ValueExpectation } from '../../src/decision/question-value.ts';
 import { questionValue } from '../../src/decision/question-value.ts';
 import { subgroupStatistics } from '../../src/samples/subgroup-statistics.ts';
 import type { CountedParts, Question, Reading, Specification } from '../schemas.ts';
 import type { MeasuredValues } from '../store/store.ts';
-
-function isOutside(value: number, specification: Specification): boolean {
-  const { lowerSpecificationLimit: lower, upperSpecificationLimit: upper } = specification;
-  return (lower !== null && value < lower) || (upper !== null && value > upper);
-}
 
 /** What follows from the values alone: statistics, questions still open, what lies outside the specification. */
 export function measuredValues(
@@ -31,7 +27,8 @@ export function measuredValues(
   const outsideSpecification: number[] = [];
   given.readings.forEach(({ value, asked }, position) => {
     if (value === null) return;
-    if (specification !== null && isOutside(value, specification)) outsideSpecification.push(position);
+    if (specification !== null && limitPassed(value, specification) !== null)
+      outsideSpecification.push(position);
     // Whoever was asked at the station and kept the value has answered.
     if (expectation === null || asked?.decision === 'kept') return;
     const question = questionValue(value, expectation);

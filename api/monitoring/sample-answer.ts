@@ -1,4 +1,5 @@
 import type { ControlLimits } from '../../src/charts/control-chart.ts';
+import { type Count, compareCount } from '../../src/decision/compare-count.ts';
 import { sampleVerdict } from '../../src/decision/sample-verdict.ts';
 import type { Question, SampleAnswer, Signal, Verdict } from '../schemas.ts';
 import type { LimitsInForce, MeasuredValues } from '../store/store.ts';
@@ -13,6 +14,8 @@ interface AnswerParts {
   readonly revision: number;
   readonly storedAt: number;
   readonly values: MeasuredValues;
+  /** Counts of the stream before this one; empty for readings. */
+  readonly recentCounts: readonly Count[];
   /** null: not judged, for want of a chart or of limits. */
   readonly evaluation: Evaluation | null;
   readonly signals: readonly Signal[];
@@ -53,9 +56,10 @@ function spreadOf(values: MeasuredValues, { plan }: StreamContext): number | nul
   return plan?.chart === 'individuals-moving-range' ? null : values.range;
 }
 
-function verdictOf({ context, limits, values, signals }: AnswerParts): Verdict {
+function verdictOf({ context, limits, values, signals, recentCounts }: AnswerParts): Verdict {
   const { plan, settings } = context;
-  const { level, sentence } = sampleVerdict({
+  const { count } = values;
+  const { level, judged, sentence } = sampleVerdict({
     questions: values.questions,
     signals,
     outsideSpecification: values.outsideSpecification,
@@ -63,10 +67,12 @@ function verdictOf({ context, limits, values, signals }: AnswerParts): Verdict {
     hasLimits: limits !== null,
     raisesAlarms: plan?.raisesAlarms ?? false,
     remark: plan?.remark ?? '',
+    count: count === null ? null : { ...count, comparison: compareCount(count, recentCounts) },
   });
-  const calls = level === 'call' && plan !== null;
+  const calls = plan !== null && (level === 'call' || (count?.nonconforming ?? 0) > 0);
   return {
     level,
+    judged,
     sentence,
     steps: calls ? plan.reactionPlan.steps : [],
     cautions: calls ? plan.reactionPlan.cautions : [],

@@ -1,3 +1,5 @@
+import type { Count, CountComparison } from './compare-count.ts';
+
 /** What is known about a sample when it has been stored and evaluated. */
 export interface SampleVerdictInput {
   /** Questions on values that nobody has answered yet; a value that a person confirmed is not among them. */
@@ -13,10 +15,14 @@ export interface SampleVerdictInput {
   /** false: signals are drawn but call nobody; `remark` says why. */
   readonly raisesAlarms: boolean;
   readonly remark: string;
+  /** Parts counted instead of measured; `comparison` is null where too few samples were taken before it. */
+  readonly count: (Count & { readonly comparison: CountComparison | null }) | null;
 }
 
 export interface SampleVerdict {
   readonly level: 'fine' | 'measure-again' | 'call';
+  /** false: no control chart looked at it, for want of a chart or of limits; "fine" would say too much. */
+  readonly judged: boolean;
   /** What to do next, and why. */
   readonly sentence: string;
 }
@@ -30,9 +36,39 @@ export interface SampleVerdict {
  *
  * @example
  * sampleVerdict({ questions: [], signals: [], outsideSpecification: [1], charted: true, hasLimits: true,
- *   raisesAlarms: true, remark: '' }).level; // 'call'
+ *   raisesAlarms: true, remark: '', count: null }).level; // 'call'
  */
 export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
+  const judged = input.charted && input.hasLimits;
+  return { ...(input.count === null ? verdictOnReadings(input) : verdictOnCount(input.count)), judged };
+}
+
+type Words = Omit<SampleVerdict, 'judged'>;
+
+/** Whatever the process does, a bad part is set apart. */
+function verdictOnCount({
+  inspected,
+  nonconforming,
+  comparison,
+}: NonNullable<SampleVerdictInput['count']>): Words {
+  const history =
+    comparison === null
+      ? 'Too few samples before this one to compare with.'
+      : `${comparison.farAbove ? 'Far' : 'Not far'} above the ${percent(comparison.share)} of the ${comparison.samples} samples before.`;
+  const unwatched = 'No control chart watches this count.';
+  if (nonconforming === 0)
+    return { level: 'fine', sentence: `Go on: no part of ${inspected} is nonconforming. ${unwatched}` };
+  const apart = `Set the ${nonconforming === 1 ? 'nonconforming part' : `${nonconforming} nonconforming parts`} apart`;
+  const share = `${nonconforming} of ${inspected}.`;
+  return comparison?.farAbove
+    ? {
+        level: 'call',
+        sentence: `Call: ${lowerFirst(apart)} and follow the reaction plan. ${share} ${history}`,
+      }
+    : { level: 'fine', sentence: `${apart} and follow the reaction plan. ${share} ${history} ${unwatched}` };
+}
+
+function verdictOnReadings(input: SampleVerdictInput): Words {
   const { questions, signals, outsideSpecification, charted, hasLimits, raisesAlarms, remark } = input;
   const doubted = new Set(questions.map(({ position }) => position));
   const surelyOutside = outsideSpecification.filter((position) => !doubted.has(position));
@@ -51,14 +87,19 @@ export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
       };
     const process = !hasLimits
       ? 'and no control limits say yet whether the process has changed'
-      : 'although the control chart shows no change of the process, so do not adjust the machine for it';
+      : 'although the control chart shows no change of the process';
+    const adjusting = hasLimits
+      ? ' Whether to adjust the machine is for the supervisor and the authorised setter.'
+      : '';
     return {
       level: 'call',
-      sentence: `${what} ${process}. Set the parts apart and follow the reaction plan.${again}`,
+      sentence: `${what} ${process}. Sort the parts, set the bad ones apart and follow the reaction plan.${adjusting}${again}`,
     };
   }
   if (question) {
-    const apart = outsideSpecification.length > 0 ? ' and keep it apart until then' : '';
+    const every = outsideSpecification.length === doubted.size;
+    const them = every ? (doubted.size === 1 ? 'it' : 'them') : pieces(outsideSpecification);
+    const apart = outsideSpecification.length > 0 ? ` and keep ${them} apart until then` : '';
     return {
       level: 'measure-again',
       sentence: `Measure ${pieces([...doubted])} again${apart}: ${lowerFirst(question.sentence)}`,
@@ -77,7 +118,8 @@ export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
   if (!charted)
     return {
       level: 'fine',
-      sentence: 'Go on: stored. No control chart is drawn for this characteristic yet.',
+      sentence:
+        'Go on: no value is outside the specification. No control chart is drawn for this characteristic, so a change of the process is not watched for.',
     };
   if (!hasLimits)
     return {
@@ -93,6 +135,9 @@ export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
 
 /** The whole remark stands on the other screens; at reading distance there is room for one sentence. */
 const firstSentence = (text: string) => /^.*?[.!?](?=\s|$)/s.exec(text.trim())?.[0] ?? `${text.trim()}.`;
+
+/** Two figures, as a person would say it. */
+const percent = (share: number) => `${Number((share * 100).toPrecision(2))} %`;
 
 /** People count pieces from 1. */
 function pieces(positions: readonly number[]): string {

@@ -32,7 +32,7 @@ const answer = (number: number, level: 'fine' | 'measure-again' | 'call'): Sampl
   sampleId: idOf(number),
   revision: 1,
   storedAt: '2025-09-01T06:40:00Z',
-  verdict: { level, sentence: level, steps: [], cautions: [] },
+  verdict: { level, judged: true, sentence: level, steps: [], cautions: [] },
   location: { value: null, limits: null },
   spread: { value: null, limits: null },
   outsideSpecification: [],
