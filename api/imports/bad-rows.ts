@@ -1,5 +1,6 @@
 import type { BadRow } from '../schemas.ts';
-import { MAX_BAD_ROWS, MAX_SHOWN_TEXT } from './import-bounds.ts';
+import { MAX_BAD_ROWS } from './import-bounds.ts';
+import { shownText } from './shown-text.ts';
 
 /** Collects what is wrong in a file: the first ones to be shown, and how many there are. */
 export function createBadRows() {
@@ -11,8 +12,7 @@ export function createBadRows() {
     add(line: number, column: string | null, text: string, problem: string): void {
       count += 1;
       if (rows.length === MAX_BAD_ROWS) return;
-      const shown = text.length > MAX_SHOWN_TEXT ? `${text.slice(0, MAX_SHOWN_TEXT)}…` : text;
-      rows.push({ line, column, text: shown, problem });
+      rows.push({ line, column, text: shownText(text), problem });
     },
   };
 }

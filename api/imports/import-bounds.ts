@@ -11,6 +11,8 @@ export const MAX_SAMPLES = 100_000;
 export const MAX_FILE_READINGS = 1_000_000;
 /** Bad rows that a preview carries; all of them are counted. */
 export const MAX_BAD_ROWS = 500;
+/** Warnings that a preview carries; all of them are counted. */
+export const MAX_WARNINGS = 200;
 /** Uploaded files that may wait at the same time; the oldest gives way. */
 export const MAX_WAITING_FILES = 20;
 /** How long an uploaded file waits for its import, in milliseconds. */

@@ -3,6 +3,7 @@ import type { Logger } from 'pino';
 import type { Clock } from '../clock.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
+import { streamContext } from '../monitoring/stream-context.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
 import type {
@@ -16,6 +17,7 @@ import type {
 import type { Store } from '../store/store.ts';
 import { type IdentifiedSample, sortOut } from './already-stored.ts';
 import { checkMapping } from './check-mapping.ts';
+import { findWarnings } from './find-warnings.ts';
 import { FILE_LIFETIME, MAX_WAITING_FILES } from './import-bounds.ts';
 import { countColumns, guessShapeOf, lookAtFile } from './look-at-file.ts';
 import { mapInTurns } from './map-in-turns.ts';
@@ -206,7 +208,14 @@ export function createImports({
     async preview(id, mapping) {
       try {
         const { samples, readings, badRows } = await read(findIdle(id), mapping);
-        const { alreadyStored } = await sortOut(store, mapping, samples);
+        const { fresh, alreadyStored } = await sortOut(store, mapping, samples);
+        const { streamId, modelId } = mapping;
+        const freshLines = new Set(fresh.map(({ line }) => line));
+        const warnings = await findWarnings(samples, ({ line }) => freshLines.has(line), {
+          context: streamContext(await store.plantModel(), streamId, modelId),
+          limitsVersions: await store.limitsVersions(streamId, modelId),
+          decimalMark: mapping.shape.decimalMark,
+        });
         const times = samples.map(({ takenAt }) => takenAt);
         const extreme = (better: (a: number, b: number) => number): string | null =>
           times.length === 0 ? null : new Date(times.reduce((a, b) => better(a, b))).toISOString();
@@ -222,6 +231,7 @@ export function createImports({
           })),
           badRows: [...badRows.rows],
           badRowCount: badRows.count(),
+          ...warnings,
         };
       } catch (error) {
         throw asRefusal(error);

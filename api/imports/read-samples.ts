@@ -14,6 +14,10 @@ export interface FileSample {
   readonly line: number;
   readonly takenAt: number;
   readonly values: readonly (number | null)[] | null;
+  /** Where each of the values stands; null where all stand in one row. */
+  readonly valueLines: readonly number[] | null;
+  /** Cells with a reading, also those that cannot be read. */
+  readonly filled: number;
   readonly count: CountedParts | null;
   readonly lot: string | null;
 }
@@ -41,8 +45,8 @@ interface OpenSample {
   readonly takenAt: number | null;
   readonly lot: string | null;
   readonly values: (number | null)[];
-  /** Some cell of its readings is not empty. */
-  written: boolean;
+  readonly valueLines: number[];
+  filled: number;
 }
 
 /** Reads one row after the other as the mapping says; each thing that is wrong becomes a bad row. */
@@ -87,9 +91,10 @@ class SampleReader {
   }
 
   finish(): void {
-    for (const { line, takenAt, lot, values, written } of this.open.values()) {
-      if (!written) this.badRows.add(line, null, '', 'there is no reading in the rows of this sample');
-      this.store({ line, takenAt, lot }, { values, count: null });
+    for (const { line, takenAt, lot, ...measured } of this.open.values()) {
+      if (measured.filled === 0)
+        this.badRows.add(line, null, '', 'there is no reading in the rows of this sample');
+      this.store({ line, takenAt, lot }, { ...measured, count: null });
     }
   }
 
@@ -173,7 +178,8 @@ class SampleReader {
 
   private addWide(row: Row, sample: ReturnType<SampleReader['begin']>, columns: readonly number[]): void {
     const values = columns.map((column) => this.reading(row, column));
-    if (values.every((value) => value === null)) {
+    const filled = values.filter((value) => value !== null).length;
+    if (filled === 0) {
       this.badRows.add(row.line, null, row.cells.join(' | '), 'there is no reading in this row');
     }
     // Where another row of the table has more readings, this one ends in empty cells.
@@ -181,7 +187,12 @@ class SampleReader {
     if (values.length > this.mostReadings) {
       this.badRows.add(row.line, null, row.cells.join(' | '), this.tooMany());
     }
-    this.store(sample, { values: values.map((value) => value ?? null), count: null });
+    this.store(sample, {
+      values: values.map((value) => value ?? null),
+      valueLines: null,
+      filled,
+      count: null,
+    });
   }
 
   private addReading(row: Row, valueColumn: number, sampleColumn: number): void {
@@ -192,14 +203,15 @@ class SampleReader {
     }
     let sample = this.open.get(key);
     if (sample === undefined) {
-      sample = { ...this.begin(row), values: [], written: false };
+      sample = { ...this.begin(row), values: [], valueLines: [], filled: 0 };
       this.open.set(key, sample);
     } else this.compare(row, sample, key);
     const value = this.reading(row, valueColumn);
-    if (value !== null) sample.written = true;
+    if (value !== null) sample.filled += 1;
     // One more is kept, so that it is named once and the others of that sample are not.
     if (sample.values.length > this.mostReadings) return;
     sample.values.push(value ?? null);
+    sample.valueLines.push(row.line);
     if (sample.values.length > this.mostReadings) this.problem(row, sampleColumn, this.tooMany());
   }
 
@@ -232,7 +244,12 @@ class SampleReader {
       if (nonconforming > inspected) {
         this.problem(row, nonconformingColumn, `more parts than were inspected (${inspected})`);
       }
-      this.store(sample, { values: null, count: { inspected, nonconforming } });
+      this.store(sample, {
+        values: null,
+        valueLines: null,
+        filled: 0,
+        count: { inspected, nonconforming },
+      });
     }
   }
 
@@ -249,7 +266,7 @@ class SampleReader {
 
   private store(
     sample: ReturnType<SampleReader['begin']>,
-    measured: Pick<FileSample, 'values' | 'count'>,
+    measured: Pick<FileSample, 'values' | 'valueLines' | 'filled' | 'count'>,
   ): void {
     const { line, takenAt, lot } = sample;
     if (takenAt !== null) this.samples.push({ line, takenAt, lot, ...measured });

@@ -240,7 +240,161 @@ describe('the preview', () => {
       ],
       badRows: [],
       badRowCount: 0,
+      warnings: [
+        {
+          kind: 'fewer-readings',
+          line: 3,
+          text: '127,3 | – | 126,9 | 127,1 | 127',
+          sentence: 'This sample has 4 readings, the plan asks for 5.',
+        },
+      ],
+      warningCount: 1,
+      samplesWithWarnings: 1,
     });
+  });
+
+  it('warns of values that the station would ask about, of those outside the specification, and of both', async () => {
+    const row = (hour: number, ...values: string[]) => `01.09.2025 ${hour}:30;${values.join(';')};K\n`;
+    const file = await upload(
+      `t;a;b;c;d;e;lot\n${row(10, '127,0', '12,7', '127,1', '126,9', '127,0')}${row(
+        11,
+        '128,2',
+        '127,0',
+        '127,1',
+        '126,9',
+        '125,75',
+      )}${row(12, '127,1', '127,0', '127,1', '126,9', '152,4')}`,
+    );
+    const { warnings, warningCount, samplesWithWarnings, badRowCount } = await preview(file);
+    expect(badRowCount).toBe(0);
+    expect(warnings).toEqual([
+      {
+        kind: 'questioned',
+        line: 2,
+        text: '12,7',
+        sentence: expect.stringMatching(
+          /Did you mean 127\.00 mm\? 12\.7 mm is below the lower specification limit of 126 mm\.$/,
+        ),
+      },
+      {
+        kind: 'outside-specification',
+        line: 3,
+        text: '128,2',
+        sentence: '128.2 mm is above the upper specification limit of 128 mm.',
+      },
+      {
+        kind: 'outside-specification',
+        line: 3,
+        text: '125,75',
+        sentence: '125.75 mm is below the lower specification limit of 126 mm.',
+      },
+      {
+        kind: 'questioned',
+        line: 4,
+        text: '152,4',
+        sentence: expect.stringContaining('Is this piece a Wheel Q12?'),
+      },
+    ]);
+    expect({ warningCount, samplesWithWarnings }).toEqual({ warningCount: 4, samplesWithWarnings: 3 });
+    await importAll(file);
+    expect((await stored()).map(({ questions }) => questions.length)).toEqual([1, 0, 1]);
+  });
+
+  it('asks by the limits in force when the sample was taken', async () => {
+    await setLimits(app);
+    // 125.8 is beyond six standard deviations of the limits from 2 September on; the drawing alone allows it.
+    const values = '127,0;127,0;125,8;127,0;127,0;K';
+    const file = await upload(`t;a;b;c;d;e;lot\n01.09.2025 06:30;${values}\n02.09.2025 06:30;${values}\n`);
+    expect((await preview(file)).warnings.map(({ kind, line }) => [kind, line])).toEqual([
+      ['outside-specification', 2],
+      ['questioned', 3],
+    ]);
+  });
+
+  it('warns of samples of one time, equal or not, and only of those that are not stored yet', async () => {
+    const row = (value: string, minute = 30) =>
+      `01.09.2025 06:${minute};${value};127,0;127,0;127,0;127,0;K\n`;
+    const twice = `t;a;b;c;d;e;lot\n${row('126,9')}${row('127,1')}`;
+    const file = await upload(`${twice}${row('127,1')}${row('127,1', 31)}`);
+    expect(await preview(file)).toMatchObject({
+      warnings: [
+        {
+          kind: 'same-time',
+          line: 3,
+          text: '2025-09-01 06:30',
+          sentence: 'The sample of line 2 has the same time.',
+        },
+        {
+          kind: 'same-time',
+          line: 4,
+          sentence: expect.stringMatching(/line 3 has the same time and the same readings\. Is it the same/),
+        },
+      ],
+      warningCount: 2,
+      samplesWithWarnings: 2,
+    });
+    await importAll(await upload(twice));
+    expect((await preview(file)).warnings.map(({ line }) => line)).toEqual([4]);
+  });
+
+  it('says once, in words, when all samples have fewer readings than planned', async () => {
+    const file = await upload(wide);
+    expect(await preview(file, { layout: { form: 'wide', valueColumns: [1, 3] } })).toMatchObject({
+      warnings: [
+        {
+          kind: 'fewer-readings',
+          line: 2,
+          text: '126,9 | 127,1',
+          sentence: '2 readings a sample, the plan asks for 5. Is every column with readings chosen?',
+        },
+      ],
+      warningCount: 1,
+      samplesWithWarnings: 2,
+    });
+  });
+
+  it('does not call a reading missing that is only written wrongly', async () => {
+    const file = await upload('t;a;b;c;d;e;lot\n01.09.2025 06:30;abc;127,0;127,1;126,9;127,0;K\n');
+    expect(await preview(file)).toMatchObject({ badRowCount: 1, warnings: [], warningCount: 0 });
+  });
+
+  it('names the line of the reading where each has a row of its own', async () => {
+    const rows = [127, 12.7, 127, 127, 127].map((value) => `1,${value}`);
+    const file = await upload(`sample,x\n${rows.join('\n')}\n`);
+    const { warnings } = await preview(file, {
+      layout: { form: 'long', valueColumn: 1, sampleColumn: 0 },
+      time: { from: 'sequence', first: '2025-09-01T06:00:00+02:00', stepMinutes: 60 },
+      lotColumn: null,
+    });
+    expect(warnings.map(({ kind, line }) => [kind, line])).toEqual([['questioned', 3]]);
+  });
+
+  it('counts all warnings, and shows some of every kind', async () => {
+    const rows = Array.from({ length: 300 }, (_, index) => {
+      const hour = `${String(index % 24).padStart(2, '0')}:00`;
+      const day = String(1 + Math.floor(index / 24)).padStart(2, '0');
+      return `${day}.08.2025 ${hour};12,7;12,7;12,7;12,7;12,7;K`;
+    });
+    const last = '31.08.2025 06:30;127,0;127,0;;127,0;127,0;K';
+    const found = await preview(await upload(`t;a;b;c;d;e;lot\n${rows.join('\n')}\n${last}\n`));
+    expect(found).toMatchObject({ warningCount: 1501, samplesWithWarnings: 301 });
+    expect(found.warnings).toHaveLength(200);
+    expect(found.warnings.at(-1)).toMatchObject({ kind: 'fewer-readings', line: 302 });
+  });
+
+  it('of counted parts warns of the same time', async () => {
+    const row = '2025-09-01 06:30;50;1\n';
+    const file = await upload(`t;inspected;nonconforming\n${row}${row}`);
+    const found = await preview(file, {
+      streamId: 'C3-R1',
+      unit: '1',
+      layout: { form: 'count', inspectedColumn: 1, nonconformingColumn: 2 },
+      time: { from: 'column', column: 0, format: 'iso' },
+      lotColumn: null,
+    });
+    expect(found.warnings.map(({ kind, sentence }) => [kind, sentence])).toEqual([
+      ['same-time', expect.stringContaining('the same counts')],
+    ]);
   });
 
   it('names what is wrong in the file', async () => {
@@ -568,12 +722,13 @@ describe('the export', () => {
         }));
         await app.monitoring.acceptAll(submissions, { personId: 'kim', door: 'api' });
         const period = { from: new Date(from).toISOString(), to: new Date(from + 86_399_999).toISOString() };
+        const { form, ...written } = shape;
         const file = await upload(await exported({ ...period, ...shape }));
         const columns = file.columns.flatMap((name, index) => (/^reading\d/.test(name) ? [index] : []));
         const part: Partial<ImportMapping> = {
-          shape: { ...shape, encoding: 'utf-8', headerRow: true } as CsvShape,
+          shape: { ...written, encoding: 'utf-8', headerRow: true } as CsvShape,
           layout:
-            shape.form === 'wide'
+            form === 'wide'
               ? { form: 'wide', valueColumns: columns }
               : { form: 'long', valueColumn: 6, sampleColumn: 1 },
           time: { from: 'column', column: 0, format: 'iso' },
