@@ -16,6 +16,10 @@ const alarm = (id: number, state: Alarm['state'], raisedAt: string, acknowledged
   cause: null,
   sentence: '',
   signalCount: 1,
+  outsideSamples: 0,
+  newest: null,
+  decidedBeforeRaisedAgain: false,
+  closedWhileActive: false,
   containment: {
     from: raisedAt,
     to: null,

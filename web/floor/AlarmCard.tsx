@@ -3,11 +3,21 @@ import { formatCount, formatDateTime, formatDuration } from '../format.ts';
 import { tickingNow } from '../live.ts';
 import { modelName, placeOf, streamTitle } from '../names.ts';
 import { utcOffsetMinutes } from '../plant.ts';
+import { partsNow } from './part-words.ts';
 import { alarmStateWords, decisionWords } from './words.ts';
+
+function decided({ decision, decidedBeforeRaisedAgain }: Alarm): string {
+  if (decision === null) return 'Nothing decided yet.';
+  const words = decisionWords[decision];
+  return decidedBeforeRaisedAgain
+    ? `It came back after the last decision (${words}): decide anew.`
+    : `Decided: ${words}.`;
+}
 
 /** One alarm on the board: what, where, since when, how many parts are suspect. */
 export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
   const place = placeOf(alarm.streamId);
+  const parts = partsNow(alarm);
   const waiting = alarm.acknowledgedAt === null;
   return (
     <li class={`alarm-card ${waiting ? 'waiting' : ''}`} data-alarm={alarm.id}>
@@ -17,14 +27,15 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
           {streamTitle(alarm.streamId)}
         </h3>
         <p>{alarm.sentence}</p>
+        {parts !== null && (
+          <p class={alarm.newest?.outsideSpecification.length ? 'parts-bad' : ''}>{parts}</p>
+        )}
         <p class="alarm-facts">
           {place.line}, {place.station}, {modelName(alarm.modelId)}, since{' '}
           <time dateTime={alarm.raisedAt}>{formatDateTime(alarm.raisedAt, utcOffsetMinutes.value)}</time> (
           {formatDuration(tickingNow.value - Date.parse(alarm.raisedAt))}). {alarmStateWords[alarm.state]}
-          {alarm.state === 'returned-to-normal' && waiting ? ', nobody has acknowledged' : ''}
-          {alarm.decision === null
-            ? '. Nothing decided yet.'
-            : `. Decided: ${decisionWords[alarm.decision]}.`}
+          {alarm.state === 'returned-to-normal' && waiting ? ', nobody has acknowledged' : ''}.{' '}
+          {decided(alarm)}
         </p>
       </div>
       <p class="alarm-count">

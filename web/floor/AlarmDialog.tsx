@@ -10,6 +10,7 @@ import { peopleById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
+import { partsNow } from './part-words.ts';
 import { alarmStateWords, decisionWords, entryWords } from './words.ts';
 
 /** One alarm from acknowledging to closing, with its whole record. */
@@ -80,6 +81,7 @@ type Add = (entry: NewEntry) => Promise<boolean>;
 function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy: boolean }) {
   const { alarm } = detail;
   const place = placeOf(alarm.streamId);
+  const parts = partsNow(alarm);
   const closed = alarm.state === 'closed';
   return (
     <div class="stack">
@@ -87,8 +89,11 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
         Alarm {alarm.id}: {streamTitle(alarm.streamId)}
       </h2>
       <p>
-        <strong>{alarmStateWords[alarm.state]}.</strong> {alarm.sentence} {place.line}, {place.station}, part
-        model {modelName(alarm.modelId)}.{' '}
+        <strong>
+          {alarmStateWords[alarm.state]}
+          {alarm.closedWhileActive && ' while the last sample still stood on a signal'}.
+        </strong>{' '}
+        {alarm.sentence} {place.line}, {place.station}, part model {modelName(alarm.modelId)}.{' '}
         <a
           href={`/review?stream=${encodeURIComponent(alarm.streamId)}&model=${encodeURIComponent(alarm.modelId)}`}
         >
@@ -102,6 +107,9 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
             <h3 id="suspect-title">Suspect parts</h3>
             <strong class="suspect-count">{formatCount(alarm.containment.suspectParts)}</strong>
             <p>{alarm.containment.sentence}</p>
+            {parts !== null && (
+              <p class={alarm.newest?.outsideSpecification.length ? 'parts-bad' : ''}>{parts}</p>
+            )}
           </section>
 
           {!closed && alarm.acknowledgedAt === null && (
@@ -138,6 +146,7 @@ const decisions: readonly AlarmDecision[] = ['keep-running', 'adjust', 'stop-and
 
 function NextEntries({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy: boolean }) {
   const { alarm } = detail;
+  const current = alarm.decidedBeforeRaisedAgain ? null : alarm.decision;
   const reason = useSignal('');
   const counted = useSignal('');
   const places = useSignal('');
@@ -159,8 +168,8 @@ function NextEntries({ detail, add, busy }: { detail: AlarmDetail; add: Add; bus
             <button
               key={decision}
               type="button"
-              class={alarm.decision === decision ? 'main' : ''}
-              aria-pressed={alarm.decision === decision}
+              class={current === decision ? 'main' : ''}
+              aria-pressed={current === decision}
               disabled={busy || reason.value.trim() === ''}
               onClick={async () => {
                 if (await add({ kind: 'decision', decision, text: reason.value })) reason.value = '';

@@ -90,7 +90,7 @@ export default function FloorPage() {
           </ul>
         </section>
       )}
-      <LineBoard streams={floor.value.streams} openAlarm={show} />
+      <LineBoard streams={floor.value.streams} alarms={floor.value.alarms} openAlarm={show} />
       {openAlarmId.value !== null && (
         <AlarmDialog key={openAlarmId.value} alarmId={openAlarmId.value} close={() => show(null)} />
       )}

@@ -1,16 +1,18 @@
-import type { FloorStream } from '../../api/schemas.ts';
+import type { Alarm, FloorStream } from '../../api/schemas.ts';
 import { formatDuration } from '../format.ts';
 import { tickingNow } from '../live.ts';
 import { streamTitle } from '../names.ts';
 import { plantModel, streamsById } from '../plant.ts';
-import { streamStateWords } from './words.ts';
+import { alarmOverWords, streamStateWords } from './words.ts';
 
 /** Every line, its stations and streams. */
 export function LineBoard({
   streams,
+  alarms,
   openAlarm,
 }: {
   streams: readonly FloorStream[];
+  alarms: readonly Alarm[];
   openAlarm: (alarmId: number) => void;
 }) {
   const plant = plantModel.value;
@@ -36,7 +38,12 @@ export function LineBoard({
                   {streams
                     .filter((item) => streamsById.value.get(item.streamId)?.stationId === station.id)
                     .map((item) => (
-                      <StreamTile key={item.streamId} item={item} openAlarm={openAlarm} />
+                      <StreamTile
+                        key={item.streamId}
+                        item={item}
+                        alarm={alarms.find(({ id }) => id === item.alarmId)}
+                        openAlarm={openAlarm}
+                      />
                     ))}
                 </ul>
               </div>
@@ -48,8 +55,16 @@ export function LineBoard({
   );
 }
 
-function StreamTile({ item, openAlarm }: { item: FloorStream; openAlarm: (alarmId: number) => void }) {
-  const state = streamStateWords[item.state];
+function StreamTile({
+  item,
+  alarm,
+  openAlarm,
+}: {
+  item: FloorStream;
+  alarm: Alarm | undefined;
+  openAlarm: (alarmId: number) => void;
+}) {
+  const state = alarm?.state === 'returned-to-normal' ? alarmOverWords : streamStateWords[item.state];
   const alarmId = item.alarmId;
   return (
     <li class={`tile ${state.tone}`} data-stream={item.streamId} data-state={item.state}>
@@ -65,6 +80,7 @@ function StreamTile({ item, openAlarm }: { item: FloorStream; openAlarm: (alarmI
           : `Last sample ${formatDuration(tickingNow.value - Date.parse(item.lastSampleAt))} ago`}
         {item.missedToday > 0 && `, ${item.missedToday} missed today`}
       </p>
+      {item.state === 'signal' && <p>{item.lastSentence}</p>}
       {alarmId !== null && (
         <button type="button" onClick={() => openAlarm(alarmId)}>
           Alarm {alarmId}

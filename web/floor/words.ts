@@ -29,12 +29,16 @@ export const entryWords: Record<AlarmEntry['kind'], string> = {
 
 export const streamStateWords: Record<FloorStream['state'], { mark: string; word: string; tone: string }> = {
   alarm: { mark: '▲', word: 'Alarm', tone: 'call' },
+  signal: { mark: '◇', word: 'Look here', tone: 'ask' },
   late: { mark: '◔', word: 'Late', tone: 'ask' },
   'no-limits': { mark: '□', word: 'No limits yet', tone: 'quiet' },
   steady: { mark: '✓', word: 'Steady', tone: 'fine' },
   'not-charted': { mark: '≡', word: 'Recorded, not charted', tone: 'quiet' },
   idle: { mark: '‖', word: 'Line idle', tone: 'quiet' },
 };
+
+/** The condition is gone, but somebody still has to find the cause and close. */
+export const alarmOverWords = { mark: '△', word: 'Normal again', tone: 'ask' };
 
 const urgency: Record<AlarmState, number> = {
   unacknowledged: 0,
