@@ -14,6 +14,8 @@ export interface PlannedLimits {
   readonly effectiveFrom: number;
   readonly status: 'trial' | 'approved';
   readonly reason: string;
+  /** The signals of the baseline, where it holds any, were looked into, and the reason says what they were. */
+  readonly signalsExplained: boolean;
 }
 
 const planned = (
@@ -29,6 +31,7 @@ const planned = (
   effectiveFrom: timeOf(...effective),
   status,
   reason,
+  signalsExplained: status === 'approved',
 });
 
 const wholeWeek = (fromDay: number, toDay: number, effectiveDay: number, reason: string): PlannedLimits =>
@@ -41,11 +44,19 @@ const wholeWeek = (fromDay: number, toDay: number, effectiveDay: number, reason:
   );
 
 /** Six production days: 96 samples of a disc, 64 of the usual model of a line, 32 of Q12. */
-const first = wholeWeek(
-  1,
-  6,
-  8,
-  'First full week of production, no known disturbance; values typed wrongly were corrected first.',
+const firstWeek = (itsSignals: string): PlannedLimits =>
+  wholeWeek(
+    1,
+    6,
+    8,
+    `First full week of production, no known disturbance; values typed wrongly were corrected first. ${itsSignals}`,
+  );
+const first = firstWeek('The few signals in it were looked into, and no cause was found.');
+const firstOfCoils = firstWeek(
+  'Signals in it were looked into coil by coil: the means step where a coil begins, as thickness differs from coil to coil.',
+);
+const firstOfWear = firstWeek(
+  'The few signals in it were looked into: the punch wears, and no other cause was found.',
 );
 
 const afterRegrindTrial = planned(
@@ -55,20 +66,25 @@ const afterRegrindTrial = planned(
   'trial',
   'Punch reground on day 18: the old limits no longer describe it. Trial limits from the first eight samples.',
 );
-const afterRegrind = wholeWeek(18, 20, 22, 'Three full days after the regrind of day 18.');
+const afterRegrind = wholeWeek(
+  18,
+  20,
+  22,
+  'Three full days after the regrind of day 18. Signals in it were looked into: the limits before did not describe the sharp punch, and no other cause was found.',
+);
 const runWeek = (fromDay: number, toDay: number, effectiveDay: number): PlannedLimits =>
   wholeWeek(
     fromDay,
     toDay,
     effectiveDay,
-    'The punch wears with its strokes, as the last full week shows; limits follow by a week until the chart for wear is there. The drawing limit is watched apart.',
+    'The punch wears with its strokes, as the last full week shows; limits follow by a week until the chart for wear is there. Signals in it were looked into: that wear, and no other cause found. The drawing limit is watched apart.',
   );
 const afterInsert = planned(
   [30, '13:10', 32, '22:00'],
   [33, '05:40'],
   [33, '06:00'],
   'approved',
-  'New pierce insert in lane B on day 30 at 13:05: first two and a half days with it.',
+  'New pierce insert in lane B on day 30 at 13:05: first two and a half days with it. Signals in it were looked into, and no cause was found.',
 );
 
 /**
@@ -79,19 +95,28 @@ export function limitsSchedule(key: StreamKey): readonly PlannedLimits[] {
   switch (key.characteristic) {
     case 'C3':
       return [];
+    case 'C1':
+      return [firstOfCoils];
     case 'C8':
       return key.place === 'A'
         ? [
-            first,
+            firstOfWear,
             runWeek(8, 13, 15),
             afterRegrindTrial,
             afterRegrind,
             runWeek(22, 27, 29),
             runWeek(29, 34, 36),
           ]
-        : [first, runWeek(8, 13, 15), afterRegrindTrial, afterRegrind, runWeek(22, 27, 29), afterInsert];
+        : [
+            firstOfWear,
+            runWeek(8, 13, 15),
+            afterRegrindTrial,
+            afterRegrind,
+            runWeek(22, 27, 29),
+            afterInsert,
+          ];
     case 'C9':
-      return [first, runWeek(8, 13, 15), afterRegrind, runWeek(22, 27, 29), runWeek(29, 34, 36)];
+      return [firstOfWear, runWeek(8, 13, 15), afterRegrind, runWeek(22, 27, 29), runWeek(29, 34, 36)];
     default:
       return [first];
   }

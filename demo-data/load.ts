@@ -254,7 +254,7 @@ async function freeze(
   monitoring: Monitoring,
   key: StreamKey,
   modelId: string,
-  { from, to, effectiveFrom, status, reason }: PlannedLimits,
+  { from, to, effectiveFrom, status, reason, signalsExplained }: PlannedLimits,
 ): Promise<void> {
   await monitoring.freezeLimits(
     {
@@ -264,6 +264,7 @@ async function freeze(
       source: { kind: 'baseline', from: iso(from), to: iso(to), method: LIMITS_METHOD },
       effectiveFrom: iso(effectiveFrom),
       reason,
+      signalsExplained,
     },
     engineer,
   );
