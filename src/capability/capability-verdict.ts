@@ -23,6 +23,11 @@ export interface CapabilityVerdictInput {
   readonly normality: Outcome<AndersonDarling>;
   /** null: not assessed, for want of control limits. */
   readonly stability: Stability | null;
+  /**
+   * Why the control chart in use cannot tell a stable process from one that is not, as a sentence for people. The
+   * signals and points of `stability` then count neither for nor against the process. Default null: it can.
+   */
+  readonly chartCannotJudge?: string | null;
 }
 
 export interface CapabilityVerdictOptions {
@@ -44,7 +49,13 @@ export interface CapabilityVerdict {
   /** The index that was judged, with its bounds; null where it may not be quoted. */
   readonly index: CapabilityIndex | null;
   readonly reasons: readonly {
-    readonly reason: 'no-index' | 'unstable' | 'stability-unknown' | 'too-few' | 'not-normal';
+    readonly reason:
+      | 'no-index'
+      | 'unstable'
+      | 'stability-unknown'
+      | 'stability-not-judged'
+      | 'too-few'
+      | 'not-normal';
     readonly sentence: string;
   }[];
   readonly sentence: string;
@@ -66,7 +77,7 @@ export interface CapabilityVerdict {
  * capabilityVerdict({ capability, normality, stability: { points: 25, signals: 0, expectedFalseSignals: 0.07 } }).level;
  */
 export function capabilityVerdict(
-  { capability, normality, stability }: CapabilityVerdictInput,
+  { capability, normality, stability, chartCannotJudge = null }: CapabilityVerdictInput,
   options: CapabilityVerdictOptions = {},
 ): CapabilityVerdict {
   const {
@@ -80,7 +91,12 @@ export function capabilityVerdict(
 
   const reasons: CapabilityVerdict['reasons'][number][] = [];
   if (!capability.available) reasons.push({ reason: 'no-index', sentence: capability.message });
-  if (stability === null || stability.points < fewestPoints)
+  if (chartCannotJudge !== null)
+    reasons.push({
+      reason: 'stability-not-judged',
+      sentence: `This chart cannot judge whether the process is stable. ${chartCannotJudge}`,
+    });
+  else if (stability === null || stability.points < fewestPoints)
     reasons.push({
       reason: 'stability-unknown',
       sentence:
@@ -153,6 +169,8 @@ export function capabilityVerdict(
 
 function nextStepToAnIndex(reasons: readonly string[]): string {
   if (reasons.includes('no-index')) return 'Put right what is named above, then look again.';
+  if (reasons.includes('stability-not-judged'))
+    return 'Judge the parts by the specification, and every point that stands far from the others together with what happened at the line; quote an index only from a chart that suits this process.';
   if (reasons.includes('unstable'))
     return 'Find the cause of the signals and remove it, then collect new readings; until then judge parts, not the process.';
   if (reasons.includes('stability-unknown'))

@@ -12,7 +12,7 @@ import {
   toleranceIndexInterval,
 } from './index-interval.ts';
 import { type ExpectedNonconforming, expectedNonconforming, normalIndices } from './normal-indices.ts';
-import { effectiveLimits, type SpecificationLimits } from './specification.ts';
+import { type EffectiveLimits, effectiveLimits, type SpecificationLimits } from './specification.ts';
 
 /** An index, never without what it stands on. Dimensionless. */
 export interface CapabilityIndex extends IndexInterval {
@@ -45,8 +45,13 @@ export interface Capability {
   readonly ppl: CapabilityIndex | null;
   readonly ppu: CapabilityIndex | null;
   readonly ppk: CapabilityIndex;
-  /** About the target, with the overall standard deviation; null without target or with one limit missing. */
+  /** About the target, with the overall standard deviation. */
   readonly cpm: CapabilityIndex | null;
+  /**
+   * Why there is no Cpm; null where there is one. A nominal on a specification limit says which side the tolerance
+   * lies on, not where the values should lie: half of a process centred there would be nonconforming.
+   */
+  readonly cpmUnavailable: 'limit-missing' | 'no-target' | 'target-on-limit' | null;
   /** Fractions of parts, if the values are normal. */
   readonly expectedWithin: ExpectedNonconforming;
   readonly expectedOverall: ExpectedNonconforming;
@@ -77,6 +82,7 @@ const smallestVariation = 1e-13;
  *
  * Cp = (U − L)/(6σ), Cpl = (mean − L)/(3σ), Cpu = (U − mean)/(3σ), Cpk the smaller of the two;
  * Cpm = (U − L)/(6√(s² + (mean − T)²)). With one limit there is no Cp, Pp or Cpm, and Cpk is the one-sided index.
+ * A target on a limit, as the nominal of 80 +0.15/0, is none for Cpm (house rule); `cpmUnavailable` says so.
  * A limit at or beyond a natural bound cannot be violated and counts as missing.
  *
  * Whether an index may be quoted at all is another question: see capabilityVerdict.
@@ -168,7 +174,8 @@ export function capability(
 
   let cpm: CapabilityIndex | null = null;
   const { target = null } = specification;
-  if (target !== null && limits.lower !== null && limits.upper !== null) {
+  const cpmUnavailable = whyNoCpm(target, limits);
+  if (target !== null && limits.lower !== null && limits.upper !== null && cpmUnavailable === null) {
     const variance =
       overallStandardDeviation ** 2 * (cpmFrom === 'mean-square' ? (sampleSize - 1) / sampleSize : 1);
     const estimate = (limits.upper - limits.lower) / (6 * Math.sqrt(variance + (mean - target) ** 2));
@@ -201,6 +208,7 @@ export function capability(
     ppu: all.upper,
     ppk: all.smallest,
     cpm,
+    cpmUnavailable,
     expectedWithin: inside.expected,
     expectedOverall: all.expected,
     observedBelow:
@@ -208,6 +216,12 @@ export function capability(
     observedAbove:
       limits.upper === null ? null : readings.filter((reading) => reading > limits.upper!).length,
   };
+}
+
+function whyNoCpm(target: number | null, { lower, upper }: EffectiveLimits): Capability['cpmUnavailable'] {
+  if (lower === null || upper === null) return 'limit-missing';
+  if (target === null) return 'no-target';
+  return target === lower || target === upper ? 'target-on-limit' : null;
 }
 
 const noVariation: Unavailable = {

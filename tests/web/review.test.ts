@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { LimitsVersion, PlantEvent, Review, Sample, Signal } from '../../api/schemas.ts';
-import { assess } from '../../web/review/assessment.ts';
+import { assess, shapeEvidence } from '../../web/review/assessment.ts';
 import { eventMarks, tellingKind } from '../../web/review/event-line.ts';
 import { headline } from '../../web/review/headline.ts';
 import { fromLocalField, readAddress, toLocalField, writeAddress } from '../../web/review/period.ts';
+import { shapeInWords } from '../../web/review/shape-in-words.ts';
 import { eventsNear, studyOf } from '../../web/review/study.ts';
 import { trialLimits } from '../../web/review/trial-limits.ts';
 
@@ -87,6 +88,9 @@ function review(samples: readonly Sample[], change: Partial<Review> = {}): Revie
     limits: [version],
     events: [],
     alarms: [],
+    explainedSignals: [],
+    gaps: [],
+    gapsSince: timeOf(0),
     ...change,
   };
 }
@@ -96,6 +100,8 @@ const plan = {
   spreadRules: ['one-beyond-three-sigma' as const],
   meanLimitsFrom: 'within-subgroup' as const,
   sampleSize: 5,
+  raisesAlarms: true,
+  remark: '',
 };
 const unbounded = { lowerNaturalBound: null, upperNaturalBound: null };
 const specification = {
@@ -249,7 +255,71 @@ describe('the verdict', () => {
   it('asks for a look at signals that chance explains', () => {
     const { sentence, nextStep } = steady([signal(3)]);
     expect(sentence).toMatch(/^Stable/);
-    expect(nextStep).toContain('no more than chance gives');
+    // 60 means and 60 ranges, each outside by chance with 0.27 %: 0.3.
+    expect(nextStep).toContain('(1) is not clearly more than chance gives (0.3 expected)');
+  });
+
+  it('says of a chart whose signals call nobody that it cannot judge, why, and what to do instead', () => {
+    const study = studyFrom(
+      review(
+        quiet.map((readings, index) => sample(index, readings, 1)),
+        { signals: Array.from({ length: 30 }, (_, index) => signal(index)) },
+      ),
+    );
+    const remark = 'The strip moves from coil to coil.';
+    const assessment = assess(study, unbounded, specification, { ...plan, raisesAlarms: false, remark });
+    expect(assessment.verdict.level).toBe('not-to-be-quoted');
+    const { kind, sentence, reasons, nextStep } = headline(study, assessment);
+    expect(kind).toBe('ask');
+    expect(sentence).toMatch(/^This chart cannot judge stability, .*no capability index may be quoted/);
+    expect(reasons).toEqual([`This chart cannot judge whether the process is stable. ${remark}`]);
+    expect(nextStep).toMatch(/^Judge the parts by the specification/);
+    expect(nextStep).not.toContain('Find the cause');
+  });
+
+  it('brings the remark of the plan where known wear explains signals', () => {
+    const signals = Array.from({ length: 9 }, (_, index) => signal(index));
+    const study = studyFrom(
+      review(
+        quiet.map((readings, index) => sample(index, readings, 1)),
+        { signals, explainedSignals: [1, 2, 3, 777] },
+      ),
+    );
+    const assessment = assess(study, unbounded, specification, { ...plan, remark: 'The punch wears.' });
+    expect(assessment.stability).toMatchObject({ signals: 9, explained: 3 });
+    const { sentence, nextStep } = headline(study, assessment);
+    expect(sentence).toMatch(/^Not stable/);
+    expect(nextStep).toContain('Find the cause of the signals');
+    expect(nextStep).toContain('The plan of this stream says: “The punch wears.”');
+  });
+
+  it('has words for the shape that fit the level of the test', () => {
+    const study = studyFrom(review(quiet.map((readings, index) => sample(index, readings, 1))));
+    const assessment = assess(study, unbounded, specification, plan);
+    const at = (pValue: number) => ({
+      ...assessment,
+      ...shapeEvidence({
+        available: true,
+        statistic: 1,
+        adjustedStatistic: 0.76,
+        pValue,
+        sampleSize: 90,
+        mean: 0,
+        standardDeviation: 1,
+      }),
+    });
+    expect(shapeInWords(at(0.2))).toContain('Nothing speaks against a normal shape');
+    expect(headline(study, at(0.2)).sentence).toContain('nothing against a normal shape');
+    const weak = 'p = 0.046: weak evidence against a normal shape, not enough at the 1 % level used';
+    expect(shapeInWords(at(0.0457))).toContain(weak);
+    expect(shapeInWords(at(0.0457))).not.toContain('Nothing speaks');
+    expect(headline(study, at(0.0457)).sentence).toContain(
+      'weak evidence against a normal shape (p = 0.046)',
+    );
+    expect(shapeInWords(at(0.01))).toContain('weak evidence');
+    expect(shapeInWords(at(0.1))).toContain('Nothing speaks');
+    expect(shapeInWords(at(0.0099))).toContain('would almost never look like this');
+    expect(headline(study, at(0.0099)).sentence).toContain('not normal in shape');
   });
 
   it('says that it does not know without limits or without enough samples', () => {
@@ -264,11 +334,15 @@ describe('the verdict', () => {
     expect(sentence).toMatch(/^Stability not known/);
   });
 
-  it('has no index without a specification, and judges by Ppk where means move by themselves', () => {
+  it('has no index without a specification, and quotes none where means move by themselves', () => {
     const study = studyFrom(review(quiet.map((readings, index) => sample(index, readings, 1))));
     expect(assess(study, unbounded, null, plan).capability).toMatchObject({ available: false });
-    const moving = assess(study, unbounded, specification, { meanLimitsFrom: 'moving-range-of-means' });
-    expect(moving.verdict.index?.standardDeviation).toBe('overall');
+    const moving = assess(study, unbounded, specification, {
+      ...plan,
+      meanLimitsFrom: 'moving-range-of-means',
+    });
+    expect(moving.verdict).toMatchObject({ level: 'not-to-be-quoted', index: null });
+    expect(moving.chartCannotJudge).toContain('moving range of the means');
   });
 
   it('expects 0.27 % of the points of both charts by chance', () => {

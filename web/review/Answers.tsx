@@ -24,7 +24,12 @@ export function Answers({
 }) {
   return (
     <div class="answers">
-      <StabilityPanel study={study} stability={assessment.stability} choose={show} />
+      <StabilityPanel
+        study={study}
+        stability={assessment.stability}
+        chartCannotJudge={assessment.chartCannotJudge}
+        choose={show}
+      />
       <Distribution assessment={assessment} characteristic={characteristic} specification={specification} />
       <IndexTable study={study} assessment={assessment} />
     </div>

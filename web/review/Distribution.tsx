@@ -6,6 +6,7 @@ import { ChartCanvas } from '../charts/ChartCanvas.tsx';
 import { type DistributionPicture, histogramConfiguration } from '../charts/histogram-configuration.ts';
 import { formatCount, formatNumber } from '../format.ts';
 import type { Assessment } from './assessment.ts';
+import { shapeInWords } from './shape-in-words.ts';
 
 /** Places at which the curve is drawn. */
 const CURVE_PLACES = 160;
@@ -97,16 +98,6 @@ function expectedCounts(
     const x = from + ((to - from) * place) / CURVE_PLACES;
     return { x, y: readings * binWidth * normalCurve(x, normal) };
   });
-}
-
-function shapeInWords({ shape, nearNormal }: Assessment): string {
-  if (!shape.available) return shape.message;
-  const test = `Anderson-Darling test: A* = ${formatNumber(shape.adjustedStatistic, 2)}, n = ${formatCount(shape.sampleSize)}, ${
-    shape.pValue < 0.0001 ? `p below ${formatNumber(0.0001, 4)}` : `p = ${formatNumber(shape.pValue, 4)}`
-  }.`;
-  return nearNormal === true
-    ? `${test} Nothing speaks against a normal shape, which does not prove one.`
-    : `${test} Normal values would almost never look like this: a normal curve is not drawn, and what is computed from one is not to be trusted here.`;
 }
 
 function describe(

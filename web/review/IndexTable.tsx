@@ -5,7 +5,15 @@ import { asWrittenHere } from './as-written-here.ts';
 import type { Assessment } from './assessment.ts';
 import type { Study } from './study.ts';
 
-type Row = readonly [name: string, meaning: string, index: CapabilityIndex | null];
+type Row = readonly [name: string, meaning: string, index: CapabilityIndex | null, missing?: string];
+
+const notGiven = 'does not exist: it needs a limit or a nominal that the drawing does not give';
+const noCpm: Record<NonNullable<Capability['cpmUnavailable']>, string> = {
+  'limit-missing': notGiven,
+  'no-target': notGiven,
+  'target-on-limit':
+    'does not exist: the nominal lies on a specification limit, so it is no value for the process to aim at',
+};
 
 const boundMethods: Record<CapabilityIndex['method'], string> = {
   'chi-square': 'chi-square',
@@ -71,7 +79,12 @@ export function IndexTable({ study, assessment }: { study: Study; assessment: As
                 rows={[
                   ['Pp', 'tolerance over spread', capability.pp],
                   ['Ppk', 'the nearer limit', capability.ppk],
-                  ['Cpm', 'spread about the nominal, all readings', capability.cpm],
+                  [
+                    'Cpm',
+                    'spread about the nominal, all readings',
+                    capability.cpm,
+                    capability.cpmUnavailable === null ? undefined : noCpm[capability.cpmUnavailable],
+                  ],
                 ]}
               />
             </table>
@@ -91,13 +104,13 @@ function IndexRows({ title, rows }: { title: string; rows: readonly Row[] }) {
           {title}
         </th>
       </tr>
-      {rows.map(([name, meaning, index]) => (
+      {rows.map(([name, meaning, index, missing = notGiven]) => (
         <tr key={name}>
           <th scope="row">
             {name} <span class="meaning">{meaning}</span>
           </th>
           {index === null ? (
-            <td colSpan={4}>does not exist: it needs a limit or a nominal that the drawing does not give</td>
+            <td colSpan={4}>{missing}</td>
           ) : (
             <>
               <td class="number">{formatNumber(index.estimate, 2)}</td>

@@ -9,16 +9,24 @@ import { chartNames, ruleWords } from './words.ts';
 export function StabilityPanel({
   study,
   stability,
+  chartCannotJudge,
   choose,
 }: {
   study: Study;
   stability: StabilityCount | null;
+  chartCannotJudge: string | null;
   choose: (index: number) => void;
 }) {
   const names = chartNames[study.kind];
   return (
     <section class="panel" aria-labelledby="stability-title">
       <h2 id="stability-title">Is it stable?</h2>
+      {chartCannotJudge !== null && (
+        <p>
+          <strong>This chart cannot judge it.</strong> {chartCannotJudge} The signals below are drawn for your
+          own search.
+        </p>
+      )}
       {stability === null ? (
         <p>No sample of this period was judged by control limits.</p>
       ) : (
@@ -27,10 +35,13 @@ export function StabilityPanel({
             <strong>
               {formatCount(stability.signals)} {stability.signals === 1 ? 'signal' : 'signals'}
             </strong>{' '}
-            on {formatCount(stability.points)} samples. With nothing wrong, chance alone puts{' '}
-            {formatNumber(stability.expectedFalseSignals, 1)} points of the two charts outside their control
-            limits ({formatNumber(0.27, 2)} % of the points; charts of spread somewhat more).
-            {stability.furtherRules &&
+            on {formatCount(stability.points)} samples.{' '}
+            {stability.explained > 0 &&
+              `${formatCount(stability.explained)} of them ${stability.explained === 1 ? 'belongs' : 'belong'} to closed alarms with a recorded cause; the verdict counts them all the same. `}
+            {chartCannotJudge === null &&
+              `With nothing wrong, chance alone puts ${formatNumber(stability.expectedFalseSignals, 1)} points of the two charts outside their control limits (${formatNumber(0.27, 2)} % of the points; charts of spread somewhat more).`}
+            {chartCannotJudge === null &&
+              stability.furtherRules &&
               ' The further rules in use add false signals that are not in this number.'}
             {stability.withdrawn > 0 &&
               ` ${stability.withdrawn} withdrawn after corrections are not counted.`}

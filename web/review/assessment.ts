@@ -9,7 +9,9 @@ import { estimationMethods } from './estimation-methods.ts';
 import { type Study, standingSignals } from './study.ts';
 
 /** A result rarer than this by chance is not taken for chance: in the shape test and in the count of signals. */
-const SIGNIFICANCE = 0.01;
+export const SIGNIFICANCE = 0.01;
+/** From here to SIGNIFICANCE the shape test speaks against a normal shape, though not loudly enough. */
+const WEAK_EVIDENCE = 0.1;
 
 /** What the chart says about the period. */
 export interface StabilityCount {
@@ -22,6 +24,8 @@ export interface StabilityCount {
   readonly farthestDeviation: number;
   /** Rules in use other than the one about the control limits: what they add by chance is not in the expected number. */
   readonly furtherRules: boolean;
+  /** Signals that belong to a closed alarm with a recorded cause. They count like the others. */
+  readonly explained: number;
   readonly byRule: readonly {
     readonly chart: 'location' | 'spread';
     readonly rule: RunRuleName;
@@ -34,8 +38,25 @@ export interface Assessment {
   readonly readings: readonly number[];
   readonly shape: Outcome<AndersonDarling>;
   readonly nearNormal: boolean | null;
+  /** The shape test gives some evidence against a normal shape, not enough at the level used. */
+  readonly weakEvidence: boolean;
   readonly capability: Outcome<Capability>;
   readonly verdict: CapabilityVerdict;
+  /** Why the chart of the plan cannot tell stable from not; null: it can. */
+  readonly chartCannotJudge: string | null;
+  /** What the sampling plan says of the stream. */
+  readonly planRemark: string;
+}
+
+type PlanSays = Pick<SamplingPlan, 'meanLimitsFrom' | 'raisesAlarms' | 'remark'>;
+
+/** A chart whose signals call nobody, or whose limits allow for what the means do by themselves, judges nothing. */
+function whyChartCannotJudge({ meanLimitsFrom, raisesAlarms, remark }: PlanSays): string | null {
+  if (raisesAlarms && meanLimitsFrom === 'within-subgroup') return null;
+  return (
+    remark ||
+    'The limits for its means come from the moving range of the means, because the means move with nothing wrong.'
+  );
 }
 
 function deviationOf({ location: { value, limits } }: Study['points'][number]): number {
@@ -66,7 +87,17 @@ function stabilityOf(study: Study): StabilityCount | null {
     expectedFalseSignals: expectedFalseSignals(watched),
     farthestDeviation: Math.max(...study.points.map(deviationOf)),
     furtherRules: [...locationRules.rules, ...spreadRules.rules].some((rule) => rule !== beyond),
+    explained: standing.filter((signal) => signal.explained).length,
     byRule: [...counts.values()],
+  };
+}
+
+/** What the shape test says, at the level used. */
+export function shapeEvidence(shape: Assessment['shape']) {
+  return {
+    shape,
+    nearNormal: shape.available ? shape.pValue >= SIGNIFICANCE : null,
+    weakEvidence: shape.available && shape.pValue >= SIGNIFICANCE && shape.pValue < WEAK_EVIDENCE,
   };
 }
 
@@ -75,7 +106,7 @@ export function assess(
   study: Study,
   characteristic: Pick<Characteristic, 'lowerNaturalBound' | 'upperNaturalBound'>,
   specification: Specification | null,
-  plan: Pick<SamplingPlan, 'meanLimitsFrom'>,
+  plan: PlanSays,
 ): Assessment {
   const subgroups = study.points.map((point) => point.readings);
   const readings = subgroups.flat().filter((reading) => reading !== null);
@@ -96,19 +127,17 @@ export function assess(
           { method: method.name },
         );
   const stability = stabilityOf(study);
+  const chartCannotJudge = whyChartCannotJudge(plan);
   return {
     stability,
     readings,
-    shape,
-    nearNormal: shape.available ? shape.pValue >= SIGNIFICANCE : null,
+    ...shapeEvidence(shape),
     capability: result,
     verdict: capabilityVerdict(
-      { capability: result, normality: shape, stability },
-      {
-        significance: SIGNIFICANCE,
-        // Where the means move with nothing wrong, Cpk would leave that movement out.
-        index: plan.meanLimitsFrom === 'moving-range-of-means' ? 'ppk' : 'cpk',
-      },
+      { capability: result, normality: shape, stability, chartCannotJudge },
+      { significance: SIGNIFICANCE },
     ),
+    chartCannotJudge,
+    planRemark: plan.remark,
   };
 }

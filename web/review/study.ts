@@ -1,4 +1,12 @@
-import type { LimitsVersion, PlantEvent, Review, Sample, SamplingPlan, Signal } from '../../api/schemas.ts';
+import type {
+  LimitsVersion,
+  PlantEvent,
+  Review,
+  Sample,
+  SampleGap,
+  SamplingPlan,
+  Signal,
+} from '../../api/schemas.ts';
 import type { ChartKind, ControlLimits, ProcessStandard } from '../../src/charts/control-chart.ts';
 import { estimateStandard } from '../../src/charts/estimate-standard.ts';
 import { evaluateSeries, type MonitoringSettings } from '../../src/charts/evaluate-newest.ts';
@@ -14,6 +22,8 @@ export interface NumberedSignal {
   readonly rule: Signal['rule'];
   readonly sentence: string;
   readonly withdrawn: boolean;
+  /** It belongs to a closed alarm with a recorded cause. */
+  readonly explained: boolean;
   /** Point that completes the pattern, and all points it stands on, as indices into the period. */
   readonly index: number;
   readonly points: readonly number[];
@@ -48,6 +58,7 @@ export interface Study {
   readonly versions: readonly LimitsVersion[];
   readonly versionStarts: readonly { readonly index: number; readonly version: number | null }[];
   readonly events: readonly PlantEvent[];
+  readonly gaps: readonly SampleGap[];
 }
 
 export interface NaturalBounds {
@@ -149,6 +160,7 @@ export function studyOf(
           rule: signal.rule,
           sentence: ruleSignalSentence(kind, signal),
           withdrawn: false,
+          explained: false,
           index,
           points: signal.points.map((point) => start + point),
         });
@@ -160,16 +172,21 @@ export function studyOf(
     kind,
     settings,
     points,
-    signals: limitsFrom === 'period' ? ownSignals : recordedSignals(review.signals, samples),
+    signals: limitsFrom === 'period' ? ownSignals : recordedSignals(review, samples),
     limitsFrom,
     versions: review.limits,
     versionStarts: segments.slice(1).map(({ start, version }) => ({ index: start, version })),
     events: [...review.events].sort((a, b) => Date.parse(a.at) - Date.parse(b.at)),
+    gaps: review.gaps,
   };
 }
 
 /** The signals of the record, in the order of the points that completed them. */
-function recordedSignals(signals: readonly Signal[], samples: readonly Sample[]): NumberedSignal[] {
+function recordedSignals(
+  { signals, explainedSignals }: Pick<Review, 'signals' | 'explainedSignals'>,
+  samples: readonly Sample[],
+): NumberedSignal[] {
+  const explained = new Set(explainedSignals);
   const indexOf = new Map(samples.map((sample, index) => [sample.id, index]));
   return signals
     .flatMap((signal) => {
@@ -179,12 +196,13 @@ function recordedSignals(signals: readonly Signal[], samples: readonly Sample[])
       return [{ ...signal, index, points }];
     })
     .sort((a, b) => a.index - b.index || a.id - b.id)
-    .map(({ chart, rule, sentence, withdrawn, index, points }, place) => ({
+    .map(({ id, chart, rule, sentence, withdrawn, index, points }, place) => ({
       number: place + 1,
       chart,
       rule,
       sentence,
       withdrawn,
+      explained: explained.has(id),
       index,
       points,
     }));

@@ -104,6 +104,20 @@ describe('capabilityVerdict', () => {
     expect(at(3.764).sentence).toContain('3.8 standard deviations');
   });
 
+  it('neither trusts nor blames a chart that cannot judge', () => {
+    for (const stability of [null, { points: 60, signals: 30, expectedFalseSignals: 0.2 }]) {
+      const result = verdict(0.6, { stability, chartCannotJudge: 'The means move with each batch.' });
+      expect(result).toMatchObject({ level: 'not-to-be-quoted', index: null });
+      expect(result.reasons).toEqual([
+        {
+          reason: 'stability-not-judged',
+          sentence: 'This chart cannot judge whether the process is stable. The means move with each batch.',
+        },
+      ]);
+      expect(result.nextStep).toMatch(/^Judge the parts by the specification/);
+    }
+  });
+
   it('gives every reason at once', () => {
     const skewed = subgroups.map((subgroup) => subgroup.map((value) => Math.exp(10 * (value - 10))));
     const result = capabilityVerdict(

@@ -142,6 +142,29 @@ describe('capability', () => {
     [0.1, 0.14, 0.17],
   ];
 
+  it('has no Cpm about a target that lies on a limit, and says so', () => {
+    // Hub bore 80 +0.15/0 mm: the nominal is the lower limit.
+    const bore = [
+      [80.07, 80.08],
+      [80.06, 80.075],
+    ];
+    const cpmOf = (target: number | null, upper: number | null = 80.15) => {
+      const result = capability(
+        bore,
+        { lowerSpecificationLimit: 80, upperSpecificationLimit: upper, target },
+        { method: 'pooled' },
+      );
+      if (!result.available) throw new Error(result.message);
+      expect(result.cpm === null).toBe(result.cpmUnavailable !== null);
+      return result.cpmUnavailable;
+    };
+    expect(cpmOf(80)).toBe('target-on-limit');
+    expect(cpmOf(80.15)).toBe('target-on-limit');
+    expect(cpmOf(80.075)).toBeNull();
+    expect(cpmOf(null)).toBe('no-target');
+    expect(cpmOf(80.075, null)).toBe('limit-missing');
+  });
+
   it('has no Cp with one limit, and a natural bound is no limit', () => {
     const oneSided = computed(subgroups, { lowerSpecificationLimit: null, upperSpecificationLimit: 0.25 });
     expect(oneSided).toMatchObject({ cp: null, cpl: null, pp: null, ppl: null, cpm: null });
