@@ -2,12 +2,14 @@
 const LARGEST = 1e12;
 const NUMBER = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?$/;
 
+const plainOf = (text: string): string => text.trim().replace('−', '-');
+
 const withPoint = (text: string, mark: '.' | ','): string =>
   mark === '.' ? text : text.includes('.') ? 'no number' : text.replace(',', '.');
 
 /** Reads one number as a file writes it; a text that is none comes back as the problem, in words. */
 export function readNumber(text: string, decimalMark: '.' | ','): number | { readonly problem: string } {
-  const plain = text.trim().replace('−', '-');
+  const plain = plainOf(text);
   const number = withPoint(plain, decimalMark);
   if (NUMBER.test(number)) {
     const value = Number(number);
@@ -24,6 +26,6 @@ export function readNumber(text: string, decimalMark: '.' | ','): number | { rea
   return { problem: 'this is not a number' };
 }
 
-/** A number with either mark: for guessing what a column holds. */
+/** A number with this mark, however large: for guessing what a column holds. */
 export const looksLikeNumber = (text: string, decimalMark: '.' | ','): boolean =>
-  typeof readNumber(text, decimalMark) === 'number';
+  NUMBER.test(withPoint(plainOf(text), decimalMark));

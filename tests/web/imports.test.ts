@@ -11,6 +11,7 @@ import {
 import { guessColumns } from '../../web/imports/column-guess.ts';
 import { exportAddress } from '../../web/imports/export-address.ts';
 import { type MappingDraft, mappingFrom, startDraft, withStream } from '../../web/imports/mapping-draft.ts';
+import { storeButton } from '../../web/imports/preview-words.ts';
 
 const fileOf = (columns: string[], ...firstRows: string[][]): ImportFile => ({
   id: '0b9d3a52-6f0e-4c9a-9d55-0f6f4e3f2c11',
@@ -84,6 +85,31 @@ describe('the guess', () => {
         fileOf(names, [...row, '1', '127.2', ...statistics], [...row, '2', '126.8', ...statistics]),
       ),
     ).toMatchObject({ form: 'long', valueColumns: [6], sampleColumn: 1, timeColumn: 0, lotColumn: 4 });
+  });
+
+  it('does not leave out a column for a bad cell in it, which the preview then names', () => {
+    const rows = [
+      ['2025-09-01 06:30', '22,1', '22,2', 'ok', ''],
+      ['yesterday', 'abc', '22,0', '3', '22,1'],
+      ['31/02', '', '22,1', 'ok', 'x'],
+      ['2025-09-01 09:30', '22,3', '22,1', 'ok', 'y'],
+    ];
+    expect(guessColumns(fileOf(['time', 'M1', 'M2', 'remark', 'M3'], ...rows))).toMatchObject({
+      form: 'wide',
+      valueColumns: [1, 2],
+      timeColumn: 0,
+      timeFormat: 'iso',
+    });
+    const late = [
+      ['gone', '1'],
+      ['31/01/2025 06:30', 'x'],
+      ['01/02/2025 06:30', '2'],
+    ];
+    expect(guessColumns(fileOf(['t', 'x'], ...late))).toMatchObject({
+      valueColumns: [1],
+      timeColumn: 0,
+      timeFormat: 'dd/MM/yyyy HH:mm',
+    });
   });
 
   it('finds counted parts', () => {
@@ -173,6 +199,14 @@ describe('the choices', () => {
     const individuals = { sampleSize: 1 } as SamplingPlan;
     expect(withStream(complete, { id: 'X', modelIds: ['Q10'] }, width, individuals).form).toBe('wide');
   });
+});
+
+it('the button says how many samples it stores and how many have warnings', () => {
+  const button = (samples: number, alreadyStored: number, samplesWithWarnings: number) =>
+    storeButton({ samples, alreadyStored, samplesWithWarnings });
+  expect(button(10, 0, 0)).toBe('Store 10 samples');
+  expect(button(51, 1, 3)).toBe('Store 50 samples, 3 with warnings');
+  expect(button(1, 0, 1)).toBe('Store 1 sample, 1 with a warning');
 });
 
 it('the address of an export is one that the API takes', () => {

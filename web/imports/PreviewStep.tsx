@@ -1,12 +1,17 @@
-import type { Characteristic, ImportPreview, ImportProgress } from '../../api/schemas.ts';
+import type { Characteristic, ImportPreview, ImportProgress, ImportWarning } from '../../api/schemas.ts';
 import { Refusal } from '../client.ts';
 import { formatCount, formatDateTime, formatNumber } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
+import { many, storeButton } from './preview-words.ts';
 
-const many = (count: number, one: string, more: string): string =>
-  `${formatCount(count)} ${count === 1 ? one : more}`;
+const warningNames: Readonly<Record<ImportWarning['kind'], string>> = {
+  questioned: 'Unlikely value',
+  'outside-specification': 'Outside specification',
+  'same-time': 'Same time',
+  'fewer-readings': 'Fewer readings',
+};
 
 /** A number of a file as the page writes it, with every digit that the file gives. */
 function readAs(value: number | null, decimals: number): string {
@@ -48,8 +53,7 @@ export function PreviewStep({
   onAnother: () => void;
 }) {
   const running = progress?.state === 'running';
-  const fresh = preview === null ? 0 : preview.samples - preview.alreadyStored;
-  const ready = preview !== null && preview.badRowCount === 0 && fresh > 0;
+  const ready = preview !== null && preview.badRowCount === 0 && preview.samples - preview.alreadyStored > 0;
   return (
     <section class="panel stack" aria-labelledby="preview-title" aria-busy={reading}>
       <h2 id="preview-title">4. Check and store</h2>
@@ -68,6 +72,7 @@ export function PreviewStep({
         <>
           <Summary preview={preview} />
           {preview.badRowCount > 0 && <BadRows preview={preview} />}
+          {preview.warningCount > 0 && <Warnings preview={preview} />}
           {preview.firstSamples.length > 0 && (
             <FirstSamples preview={preview} characteristic={characteristic} />
           )}
@@ -102,7 +107,7 @@ export function PreviewStep({
       ) : (
         <div class="row">
           <button type="button" class="main" disabled={!ready || running || reading} onClick={onImport}>
-            {ready ? `Store ${many(fresh, 'sample', 'samples')}` : 'Store the samples'}
+            {ready ? storeButton(preview) : 'Store the samples'}
           </button>
         </div>
       )}
@@ -111,7 +116,7 @@ export function PreviewStep({
 }
 
 function Summary({ preview }: { preview: ImportPreview }) {
-  const { samples, readings, firstTakenAt, lastTakenAt, alreadyStored, badRowCount } = preview;
+  const { samples, readings, firstTakenAt, lastTakenAt, alreadyStored, badRowCount, warningCount } = preview;
   const offset = utcOffsetMinutes.value;
   return (
     <div role="status" class="stack">
@@ -136,6 +141,14 @@ function Summary({ preview }: { preview: ImportPreview }) {
           <span aria-hidden="true">▲ </span>
           {many(badRowCount, 'problem', 'problems')} in the file. Mend the file, or the choices above; nothing
           is stored until every row can be read.
+        </p>
+      )}
+      {warningCount > 0 && (
+        <p class="look">
+          <span aria-hidden="true">? </span>
+          {many(warningCount, 'warning', 'warnings')} in{' '}
+          {many(preview.samplesWithWarnings, 'sample', 'samples')}. Look at{' '}
+          {warningCount === 1 ? 'it' : 'them'} before you store: what is right can be stored as it stands.
         </p>
       )}
     </div>
@@ -173,6 +186,41 @@ const BadRows = ({ preview }: { preview: ImportPreview }) => (
     </section>
     {preview.badRowCount > preview.badRows.length && (
       <p>… and {formatCount(preview.badRowCount - preview.badRows.length)} more.</p>
+    )}
+  </div>
+);
+
+const Warnings = ({ preview }: { preview: ImportPreview }) => (
+  <div>
+    {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a long table is scrolled by keyboard too */}
+    <section class="scroll tall" aria-label="Warnings about the file" tabIndex={0}>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col" class="number">
+              Line
+            </th>
+            <th scope="col">Warning</th>
+            <th scope="col">What stands there</th>
+            <th scope="col">Look at</th>
+          </tr>
+        </thead>
+        <tbody>
+          {preview.warnings.map(({ line, kind, text, sentence }, index) => (
+            <tr key={index}>
+              <th scope="row" class="number">
+                {line}
+              </th>
+              <td>{warningNames[kind]}</td>
+              <td>{text}</td>
+              <td>{sentence}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+    {preview.warningCount > preview.warnings.length && (
+      <p>… and {formatCount(preview.warningCount - preview.warnings.length)} more.</p>
     )}
   </div>
 );

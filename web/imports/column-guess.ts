@@ -40,12 +40,15 @@ export function guessColumns({ columns, firstRows }: Pick<ImportFile, 'columns' 
     firstRows.map((row) => row[column]?.trim() ?? '').filter((text) => text !== ''),
   );
   const places = columns.map((_, column) => column);
-  const every = (column: number, pattern: RegExp): boolean =>
-    texts[column]!.length > 0 && texts[column]!.every((text) => pattern.test(text));
+  // Half of the cells are enough: a column with one bad cell must not be left out unseen, with all its readings;
+  // chosen, its bad cells are named in the preview.
+  const mostly = (column: number, pattern: RegExp): boolean =>
+    texts[column]!.length > 0 &&
+    texts[column]!.filter((text) => pattern.test(text)).length >= texts[column]!.length / 2;
   const find = (pattern: RegExp, among: readonly number[]): number | null =>
     among.find((column) => pattern.test(columns[column]!)) ?? null;
 
-  const timeColumn = places.find((column) => every(column, TIME)) ?? null;
+  const timeColumn = places.find((column) => mostly(column, TIME)) ?? null;
   const rest = places.filter((column) => column !== timeColumn);
   const lotColumn = find(named.lot, rest);
   const sampleColumn = find(
@@ -56,7 +59,7 @@ export function guessColumns({ columns, firstRows }: Pick<ImportFile, 'columns' 
     (column) =>
       column !== lotColumn &&
       column !== sampleColumn &&
-      every(column, NUMBER) &&
+      mostly(column, NUMBER) &&
       !named.notReading.test(columns[column]!),
   );
   const numbered = numbers.filter((column) => /^reading ?\d*$/i.test(columns[column]!));
@@ -71,7 +74,9 @@ export function guessColumns({ columns, firstRows }: Pick<ImportFile, 'columns' 
     inspectedColumn,
     nonconformingColumn: nonconformingColumn === inspectedColumn ? null : nonconformingColumn,
     timeColumn,
-    timeFormat: guessTimeFormat(timeColumn === null ? [] : texts[timeColumn]!),
+    timeFormat: guessTimeFormat(
+      timeColumn === null ? [] : texts[timeColumn]!.filter((text) => TIME.test(text)),
+    ),
     lotColumn,
   };
 }
