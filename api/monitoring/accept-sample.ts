@@ -4,11 +4,11 @@ import type { Change, PlantModel, SampleAnswer, SampleSubmission } from '../sche
 import type { MeasuredValues, StoreTransaction } from '../store/store.ts';
 import type { By } from './by.ts';
 import { expectationOf } from './expectation.ts';
-import { type Judgement, judge, NOT_STORED, newestStands, surroundingsOfNew } from './judge.ts';
+import { type Judgement, judge, laterStands, NOT_STORED, newestStands, surroundingsOfNew } from './judge.ts';
 import { measuredValues } from './measured-values.ts';
 import { recentCounts } from './recent-counts.ts';
-import { sampleAnswer } from './sample-answer.ts';
-import { numbered, type SettledAlarm, settleAlarm, withdrawSignals } from './settle-alarm.ts';
+import { productCalls, sampleAnswer } from './sample-answer.ts';
+import { isRecent, numbered, type SettledAlarm, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { personOf, streamContext } from './stream-context.ts';
 import { validateSample } from './validate-sample.ts';
 
@@ -42,19 +42,29 @@ export async function acceptSample(
   const { stream, modelId, specification } = context;
 
   const values = measuredValues(submission, specification, expectationOf(context, limits));
+  const place = { takenAt, no: NOT_STORED };
+  const countsBefore = await recentCounts(store, context, place);
+  const callOfProduct = productCalls({ context, limits, values, recentCounts: countsBefore });
+  const concerned = callOfProduct !== null || activeAlarmId !== null;
   let judgement = none;
-  let alarm = quiet;
+  let stands = false;
   if (context.settings !== null && limits !== null) {
     const { before, after, isNewest } = await surroundingsOfNew(store, context, limits, takenAt);
     const { size, mean, range, standardDeviation } = values;
-    const sample = { id, takenAt, no: NOT_STORED, size, mean, range, standardDeviation };
+    const sample = { ...place, id, size, mean, range, standardDeviation };
     const series = [...before, sample, ...after];
     judgement = await judge(store, context, limits, series, before.length, now);
-    const stands = await newestStands(store, context, series, judgement, isNewest);
-    if (judgement.added.length > 0 || activeAlarmId !== null) {
-      alarm = await settleAlarm(store, context, judgement.added, stands, now);
-    }
+    stands = await newestStands(store, context, series, judgement, isNewest);
+  } else if (concerned) {
+    stands = (await laterStands(store, context, place)) ?? false;
   }
+  let alarm = quiet;
+  if (concerned || judgement.added.length > 0) {
+    const sample = { ...place, values, productCalls: callOfProduct, isNewCall: true };
+    alarm = await settleAlarm(store, context, judgement.added, stands, now, sample);
+  }
+  // null too where the sample is too old to call.
+  const calledBy = callOfProduct === null || !isRecent(place, now) ? null : alarm.alarmId;
   const signals = await numbered(store, context, judgement.added, alarm.alarmId, now);
   const own = signals.filter(({ sampleId }) => sampleId === id);
   const answer = sampleAnswer({
@@ -64,7 +74,7 @@ export async function acceptSample(
     revision: 1,
     storedAt: now,
     values,
-    recentCounts: await recentCounts(store, context, { takenAt, no: NOT_STORED }),
+    recentCounts: countsBefore,
     evaluation: judgement.evaluations[0] ?? null,
     signals: own.map(({ id: signalId, sampleId, chart, rule, side, points, sentence }) => ({
       id: signalId,
@@ -76,7 +86,7 @@ export async function acceptSample(
       sentence,
       withdrawn: false,
     })),
-    alarmId: own.find(({ alarmId }) => alarmId !== null)?.alarmId ?? null,
+    alarmId: calledBy ?? own.find(({ alarmId }) => alarmId !== null)?.alarmId ?? null,
   });
   await store.addSample({
     id,
@@ -91,8 +101,10 @@ export async function acceptSample(
     values,
     answer,
   });
+  if (calledBy !== null) await store.addOutsideSample(calledBy, id, 1);
   for (const signal of signals) await store.addSignal(signal);
-  await withdrawSignals(store, judgement.withdrawn, 'A sample taken earlier came in.', now);
+  const late = { by: 'late sample', because: 'A sample taken earlier came in.' } as const;
+  await withdrawSignals(store, judgement.withdrawn, late, now);
   return {
     answer,
     repeated: false,

@@ -53,6 +53,15 @@ export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: numb
   };
 }
 
+/** A piece outside the drawing raises an alarm even where no sampling plan tells what to do. */
+const withoutPlan: AlarmDetail['reactionPlan'] = {
+  steps: [
+    'Set the parts apart.',
+    'Call the quality engineer: this stream has no sampling plan, so no reaction plan of its own.',
+  ],
+  cautions: [],
+};
+
 const entryPayload = ({ kind, at, personId, text, decision, countedParts, containment }: AlarmEntryRow) => ({
   kind,
   at: isoTime(at),
@@ -72,7 +81,6 @@ export async function alarmDetail(store: StoreReads, id: number, now: number): P
     alarm: await alarmPayload(store, alarm, now),
     entries: (await store.alarmEntries(id)).map(entryPayload),
     signals: (await store.signalsOfAlarm(id)).map(signalPayload),
-    // An alarm is raised only where a plan says so, and plans are never removed.
-    reactionPlan: plan!.reactionPlan,
+    reactionPlan: plan?.reactionPlan ?? withoutPlan,
   };
 }

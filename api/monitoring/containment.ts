@@ -9,24 +9,31 @@ interface Lot {
   readonly lot: string;
 }
 
+const never = Number.MAX_SAFE_INTEGER;
+
 /**
- * What is suspect by an alarm: everything the line made since the last sample verified good before the signals, to
- * the first one verified good after the return to normal, to the closing, or until now. Parts of other models made
- * in between are counted with it: more is suspect rather than less.
+ * What is suspect by an alarm: everything the line made since the last sample verified good before its first ground,
+ * to the first one verified good after the return to normal, to the closing, or until now. Parts of other models
+ * made in between are counted with it, and a change of limits frees none: more is suspect rather than less.
  */
 export async function containmentOf(store: StoreReads, alarm: AlarmRow, now: number): Promise<Containment> {
   const plant = await store.plantModel();
   const context = streamContext(plant, alarm.streamId, alarm.modelId);
   const { stream, modelId, line } = context;
-  const span = await store.signalSpanOfAlarm(alarm.id);
-  if (span.firstPointAt === null || span.lastAt === null) return nothingSuspect(alarm);
+  const signals = await store.signalSpanOfAlarm(alarm.id);
+  const outside = await store.outsideSpanOfAlarm(alarm.id);
+  const firstAt = Math.min(signals.firstPointAt ?? never, outside.firstAt ?? never);
+  const lastAt = Math.max(signals.lastAt ?? 0, outside.lastAt ?? 0);
+  if (firstAt === never) return nothingSuspect(alarm);
 
-  const good = await store.lastGoodSample(stream.id, modelId, { from: 0, to: span.firstPointAt - 1 });
+  // What stood when the alarm was raised casts suspicion, though other limits may have withdrawn it since.
+  const { raisedAt } = alarm;
+  const good = await store.lastGoodSample(stream.id, modelId, { from: 0, to: firstAt - 1 }, raisedAt);
   const [first] = await store.chartedSamplesAfter(stream.id, modelId, { takenAt: 0, no: 0 }, 1);
-  const begin = good?.takenAt ?? first?.takenAt ?? span.firstPointAt;
+  const begin = good?.takenAt ?? first?.takenAt ?? firstAt;
   const goodAgain = alarm.active
     ? null
-    : await store.firstGoodSample(stream.id, modelId, { from: span.lastAt + 1, to: Number.MAX_SAFE_INTEGER });
+    : await store.firstGoodSample(stream.id, modelId, { from: lastAt + 1, to: never }, raisedAt);
   const to = goodAgain?.takenAt ?? alarm.closedAt;
   const period = { from: begin, to: Math.max(begin, to ?? now) };
   const events = await store.events(line.id, period);
@@ -60,7 +67,7 @@ const nothingSuspect = (alarm: AlarmRow): Containment => ({
   runningHours: 0,
   suspectParts: 0,
   lots: [],
-  sentence: 'No parts are suspect by this alarm: every signal that raised it was withdrawn.',
+  sentence: 'No parts are suspect by this alarm: everything that raised it was corrected.',
 });
 
 const concerns = (event: EventRow, { stream }: StreamContext): boolean =>

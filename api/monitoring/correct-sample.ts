@@ -1,15 +1,15 @@
 import { requirePermission } from '../permissions.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Change, PlantModel, SampleAnswer, SampleCorrection } from '../schemas.ts';
-import type { SampleRow, StoreTransaction } from '../store/store.ts';
+import type { MeasuredValues, SampleRow, StoreTransaction } from '../store/store.ts';
 import { sameValues } from './accept-sample.ts';
 import { expectationOf } from './expectation.ts';
-import { judge, newestStands, surroundingsOf } from './judge.ts';
+import { judge, laterStands, newestStands, surroundingsOf } from './judge.ts';
 import { measuredValues } from './measured-values.ts';
 import { signalPayload } from './payloads.ts';
 import { recentCounts } from './recent-counts.ts';
-import { sampleAnswer } from './sample-answer.ts';
-import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
+import { productCalls, sampleAnswer } from './sample-answer.ts';
+import { isRecent, numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { personOf, streamContext } from './stream-context.ts';
 import { validateValues } from './validate-sample.ts';
 
@@ -71,18 +71,36 @@ async function storeCorrection(
 
   const changes: Change[] = [{ kind: 'sample', streamId: stream.id, sampleId }];
   let judgement: Awaited<ReturnType<typeof judge>> | null = null;
-  let alarmId: number | null = null;
+  let stands = false;
   if (settings !== null && limits !== null) {
     const { before, after } = await surroundingsOf(store, context, limits, sample);
     const series = [...before, revised, ...after];
     judgement = await judge(store, context, limits, series, before.length, now);
     const because = `Sample of ${new Date(takenAt).toISOString()} was corrected: ${correction.reason}`;
-    await withdrawSignals(store, judgement.withdrawn, because, now);
-    const stands = await newestStands(store, context, series, judgement);
-    const settled = await settleAlarm(store, context, judgement.added, stands, now);
-    alarmId = settled.alarmId;
-    changes.push(...settled.changes);
+    await withdrawSignals(store, judgement.withdrawn, { by: 'correction', because }, now);
+    stands = await newestStands(store, context, series, judgement);
+  } else {
+    stands = (await laterStands(store, context, sample)) ?? false;
   }
+  const countsBefore = await recentCounts(store, context, sample);
+  const callsOf = (read: MeasuredValues) =>
+    productCalls({ context, limits, values: read, recentCounts: countsBefore });
+  const callOfProduct = callsOf(values);
+  // A call that stood before the correction has raised its alarm already.
+  const isNewCall = callOfProduct !== null && callsOf(sample) === null;
+  const { alarmId, changes: alarmChanges } = await settleAlarm(
+    store,
+    context,
+    judgement?.added ?? [],
+    stands,
+    now,
+    { no, takenAt, values, productCalls: callOfProduct, isNewCall },
+  );
+  changes.push(...alarmChanges);
+  const revision = correction.revision + 1;
+  const calledBy = isNewCall && isRecent(sample, now) ? alarmId : null;
+  if (calledBy !== null) await store.addOutsideSample(calledBy, sampleId, revision);
+  else if (callOfProduct !== null) await store.keepOutsideSample(sampleId, revision);
   for (const signal of await numbered(store, context, judgement?.added ?? [], alarmId, now)) {
     await store.addSignal(signal);
   }
@@ -91,18 +109,18 @@ async function storeCorrection(
     context,
     limits,
     sampleId,
-    revision: correction.revision + 1,
+    revision,
     storedAt: now,
     values,
-    recentCounts: await recentCounts(store, context, sample),
+    recentCounts: countsBefore,
     evaluation: judgement?.evaluations[0] ?? null,
     signals: standing.map(signalPayload),
-    alarmId: standing.find((signal) => signal.alarmId !== null)?.alarmId ?? null,
+    alarmId: calledBy ?? standing.find((signal) => signal.alarmId !== null)?.alarmId ?? null,
   });
   await store.addRevision({
     id: correction.id,
     sampleId,
-    revision: correction.revision + 1,
+    revision,
     reason: correction.reason,
     personId,
     at: now,

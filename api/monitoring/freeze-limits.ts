@@ -214,7 +214,7 @@ async function judgeSince(
     const before = await samplesBefore(store, context, limits, batch[0]!);
     const series = [...before, ...batch];
     const judgement = await judge(store, context, limits, series, before.length, now);
-    await withdrawSignals(store, judgement.withdrawn, because, now);
+    await withdrawSignals(store, judgement.withdrawn, { by: 'limits', because }, now);
     const stands = await newestStands(store, context, series, judgement);
     const settled = await settleAlarm(store, context, judgement.added, stands, now);
     for (const signal of await numbered(store, context, judgement.added, settled.alarmId, now)) {

@@ -188,6 +188,19 @@ async function storedSignals(
   return signals.filter(({ sampleNo, withdrawnAt }) => withdrawnAt === null && nos.has(sampleNo));
 }
 
+/** Does the newest sample stand on a stored signal? null: none was taken after this place. */
+export async function laterStands(
+  store: StoreReads,
+  context: StreamContext,
+  place: SamplePlace,
+): Promise<boolean | null> {
+  const { stream, modelId } = context;
+  const [later] = await store.chartedSamplesAfter(stream.id, modelId, place, 1);
+  if (later === undefined) return null;
+  const [newest] = await store.chartedSamples(stream.id, modelId, { from: 0, to: NOT_STORED }, 1);
+  return (await storedSignals(store, context, [newest!])).length > 0;
+}
+
 /** Does the newest sample of the chart stand on a signal, once the judged samples are stored? */
 export async function newestStands(
   store: StoreReads,
@@ -198,9 +211,5 @@ export async function newestStands(
 ): Promise<boolean> {
   const last = judged.at(-1)!;
   if (isNewest) return evaluations.at(-1)!.stands;
-  const { stream, modelId } = context;
-  const [later] = await store.chartedSamplesAfter(stream.id, modelId, last, 1);
-  if (later === undefined) return evaluations.at(-1)!.stands;
-  const [newest] = await store.chartedSamples(stream.id, modelId, { from: 0, to: NOT_STORED }, 1);
-  return (await storedSignals(store, context, [newest!])).length > 0;
+  return (await laterStands(store, context, last)) ?? evaluations.at(-1)!.stands;
 }

@@ -5,6 +5,15 @@ import { subgroupStatistics } from '../../src/samples/subgroup-statistics.ts';
 import type { CountedParts, Question, Reading, Specification } from '../schemas.ts';
 import type { MeasuredValues } from '../store/store.ts';
 
+/** Positions of values outside the specification that no open question doubts. */
+export function surelyOutside({
+  questions,
+  outsideSpecification,
+}: Pick<MeasuredValues, 'questions' | 'outsideSpecification'>): readonly number[] {
+  const doubted = new Set(questions.map(({ position }) => position));
+  return outsideSpecification.filter((position) => !doubted.has(position));
+}
+
 /** What follows from the values alone: statistics, questions still open, what lies outside the specification. */
 export function measuredValues(
   given: { readonly readings?: readonly Reading[] | undefined; readonly count?: CountedParts | undefined },

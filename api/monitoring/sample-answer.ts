@@ -4,6 +4,8 @@ import { sampleVerdict } from '../../src/decision/sample-verdict.ts';
 import type { Question, SampleAnswer, Signal, Verdict } from '../schemas.ts';
 import type { LimitsInForce, MeasuredValues } from '../store/store.ts';
 import type { Evaluation } from './judge.ts';
+import { surelyOutside } from './measured-values.ts';
+import { outsideSentence } from './outside-sentence.ts';
 import { isoTime } from './payloads.ts';
 import type { StreamContext } from './stream-context.ts';
 
@@ -56,7 +58,20 @@ function spreadOf(values: MeasuredValues, { plan }: StreamContext): number | nul
   return plan?.chart === 'individuals-moving-range' ? null : values.range;
 }
 
-function verdictOf({ context, limits, values, signals, recentCounts }: AnswerParts): Verdict {
+type VerdictParts = Pick<AnswerParts, 'context' | 'limits' | 'values' | 'recentCounts' | 'signals'>;
+
+/** Why the product itself calls, whatever the control chart says; null where it does not. */
+export function productCalls(parts: Omit<VerdictParts, 'signals'>): string | null {
+  const { values, context } = parts;
+  if (values.count !== null) {
+    const { level, sentence } = verdictOf({ ...parts, signals: [] });
+    return level === 'call' ? sentence : null;
+  }
+  const outside = surelyOutside(values);
+  return outside.length === 0 ? null : outsideSentence(values, outside, context);
+}
+
+function verdictOf({ context, limits, values, signals, recentCounts }: VerdictParts): Verdict {
   const { plan, settings } = context;
   const { count } = values;
   const { level, judged, sentence } = sampleVerdict({

@@ -100,11 +100,14 @@ const migrations: readonly string[] = [
   ) strict, without rowid;
   `,
   `
-  -- Samples with pieces outside the drawing, with the alarm that they raised or joined. Rows are only ever added.
+  -- Samples that call for the product's sake, by the alarm that they raised or joined. A correction that leaves the
+  -- sample so adds a row for its revision: a row counts while its revision is the newest. Rows are only ever added.
   create table outside_samples (
     alarm_id integer not null references alarms (id), sample_no integer not null references samples (no),
-    primary key (alarm_id, sample_no)
+    revision integer not null,
+    primary key (alarm_id, sample_no, revision)
   ) strict, without rowid;
+  create index outside_samples_by_sample on outside_samples (sample_no);
   -- What took a signal's ground: 'correction' of values, or judging anew ('limits', 'late sample'), which checks no
   -- part. Null where it was withdrawn before this column.
   alter table signals add column withdrawn_by text;

@@ -71,11 +71,17 @@ const entrySelect = `select id, alarm_id as alarmId, kind, at, person_id as pers
   counted_parts as countedParts, containment from alarm_entries`;
 const missedSelect = `select stream_id as streamId, due_at as dueAt, reason, person_id as personId, at
   from missed_samples where stream_id = ?`;
+const newestRevision =
+  'coalesce((select max(revision) from sample_revisions where sample_no = samples.no), 1)';
+// Judging anew checks no part: only a correction takes the suspicion away that a signal has cast.
+const suspicious = "(withdrawn_at is null or withdrawn_by in ('limits', 'late sample'))";
 // A sample verified good, by its newest revision.
 const goodSelect = `select no, id, taken_at as takenAt from samples
   where stream_id = ? and model_id = ? and taken_at between ? and ?
   and coalesce((select good from sample_revisions where sample_no = no order by revision desc limit 1), good) = 1
-  and not exists (select 1 from signals where sample_no = no and withdrawn_at is null)`;
+  and not exists (select 1 from signals where sample_no = no
+    and ${suspicious} and coalesce(withdrawn_at, ?) >= ?)
+  and not exists (select 1 from outside_samples where sample_no = no and revision = ${newestRevision})`;
 
 type ChartedRow = [
   no: number,
@@ -225,6 +231,16 @@ export class SqliteReads implements StoreReads {
 
   async acceptedAnswer(id: string): Promise<SampleAnswer | null> {
     const row = this.#one<{ answer: string }>('select answer from samples where id = ?', uuidBytes(id));
+    return row === null ? null : JSON.parse(row.answer);
+  }
+
+  async newestAnswer(id: string): Promise<SampleAnswer | null> {
+    const row = this.#one<{ answer: string }>(
+      `select coalesce((select answer from sample_revisions where sample_no = samples.no
+         order by revision desc limit 1), answer) as answer
+       from samples where id = ?`,
+      uuidBytes(id),
+    );
     return row === null ? null : JSON.parse(row.answer);
   }
 
@@ -424,21 +440,33 @@ export class SqliteReads implements StoreReads {
     return times.map(({ sampleId, modelId, takenAt }) => ({ sampleId, modelId, takenAt }));
   }
 
-  async lastGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null> {
-    return this.#good('order by taken_at desc, no desc limit 1', streamId, modelId, period);
+  async lastGoodSample(
+    streamId: string,
+    modelId: string,
+    period: Period,
+    since: number,
+  ): Promise<FoundSample | null> {
+    return this.#good('order by taken_at desc, no desc limit 1', streamId, modelId, period, since);
   }
 
-  async firstGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null> {
-    return this.#good('order by taken_at, no limit 1', streamId, modelId, period);
+  async firstGoodSample(
+    streamId: string,
+    modelId: string,
+    period: Period,
+    since: number,
+  ): Promise<FoundSample | null> {
+    return this.#good('order by taken_at, no limit 1', streamId, modelId, period, since);
   }
 
-  #good(order: string, streamId: string, modelId: string, period: Period): FoundSample | null {
+  #good(order: string, streamId: string, modelId: string, period: Period, since: number): FoundSample | null {
     const row = this.#one<Stored<FoundSample, 'id'>>(
       `${goodSelect} ${order}`,
       streamId,
       modelId,
       period.from,
       period.to,
+      since,
+      since,
     );
     return row === null ? null : { no: row.no, id: uuidText(row.id), takenAt: row.takenAt };
   }
@@ -489,8 +517,8 @@ export class SqliteReads implements StoreReads {
 
   async signalSpanOfAlarm(alarmId: number): Promise<SignalSpan> {
     return this.#one<SignalSpan>(
-      `select count(*) as count, min(first_point_at) filter (where withdrawn_at is null) as firstPointAt,
-       max(taken_at) filter (where withdrawn_at is null) as lastAt from signals where alarm_id = ?`,
+      `select count(*) as count, min(first_point_at) filter (where ${suspicious}) as firstPointAt,
+       max(taken_at) filter (where ${suspicious}) as lastAt from signals where alarm_id = ?`,
       alarmId,
     )!;
   }
@@ -499,10 +527,7 @@ export class SqliteReads implements StoreReads {
     return this.#one<OutsideSpan>(
       `select count(*) as count, min(taken_at) as firstAt, max(taken_at) as lastAt
        from outside_samples join samples on samples.no = outside_samples.sample_no
-       where alarm_id = ? and case
-         when exists (select 1 from sample_revisions where sample_no = samples.no)
-         then (select outside from sample_revisions where sample_no = samples.no order by revision desc limit 1)
-         else outside end is not null`,
+       where alarm_id = ? and revision = ${newestRevision}`,
       alarmId,
     )!;
   }

@@ -15,6 +15,7 @@ import type {
   PlantChangeRow,
   SampleGrounds,
   StoreTransaction,
+  Withdrawal,
 } from './store.ts';
 import { uuidBytes } from './uuid.ts';
 
@@ -266,11 +267,13 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
     );
   }
 
-  async withdrawSignal(id: number, at: number, because: string): Promise<void> {
+  async withdrawSignal(id: number, at: number, { by, because }: Withdrawal): Promise<void> {
     this.#run(
-      'update signals set withdrawn_at = ?, withdrawn_because = ? where id = ? and withdrawn_at is null',
+      `update signals set withdrawn_at = ?, withdrawn_because = ?, withdrawn_by = ?
+       where id = ? and withdrawn_at is null`,
       at,
       because,
+      by,
       id,
     );
   }
@@ -344,12 +347,24 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
     return this.#run(addAlarm, ...headColumns(alarm));
   }
 
-  async addOutsideSample(alarmId: number, sampleId: string): Promise<void> {
+  async addOutsideSample(alarmId: number, sampleId: string, revision: number): Promise<void> {
     this.#run(
-      `insert into outside_samples (alarm_id, sample_no) values (?, (select no from samples where id = ?))
-       on conflict do nothing`,
+      `insert into outside_samples (alarm_id, sample_no, revision)
+       values (?, (select no from samples where id = ?), ?)`,
       alarmId,
       uuidBytes(sampleId),
+      revision,
+    );
+  }
+
+  async keepOutsideSample(sampleId: string, revision: number): Promise<void> {
+    this.#run(
+      `insert into outside_samples (alarm_id, sample_no, revision)
+       select alarm_id, sample_no, ? from outside_samples
+       where sample_no = (select no from samples where id = ?) and revision = ?`,
+      revision,
+      uuidBytes(sampleId),
+      revision - 1,
     );
   }
 

@@ -213,13 +213,22 @@ export interface AlarmRow {
   readonly sentence: string;
 }
 
-/** The signals of an alarm together. */
+/** What took the ground from a signal. Only a correction says that the parts were other than they seemed. */
+export interface Withdrawal {
+  readonly by: 'correction' | 'late sample' | 'limits';
+  readonly because: string;
+}
+
+/**
+ * The signals of an alarm together. One that other limits or a late sample withdrew still makes parts suspect:
+ * nobody has checked them.
+ */
 export interface SignalSpan {
-  /** Withdrawn ones included. */
+  /** All of them, whatever became of them. */
   readonly count: number;
-  /** First point of the earliest signal that still stands; null where none does. */
+  /** First point of the earliest signal that no correction withdrew; null where there is none. */
   readonly firstPointAt: number | null;
-  /** takenAt of the newest sample that completed a signal that still stands. */
+  /** takenAt of the newest sample that completed such a signal. */
   readonly lastAt: number | null;
 }
 
@@ -257,6 +266,8 @@ export interface StoreReads {
   sample(id: string): Promise<SampleRow | null>;
   /** The answer that the sample got when it was accepted. */
   acceptedAnswer(id: string): Promise<SampleAnswer | null>;
+  /** The answer to its newest revision. */
+  newestAnswer(id: string): Promise<SampleAnswer | null>;
   revisions(sampleId: string): Promise<readonly RevisionRow[]>;
   correction(id: string): Promise<CorrectionRow | null>;
   /** Of one stream and model, oldest first; where there are more than `limit`, the newest of them. */
@@ -295,10 +306,23 @@ export interface StoreReads {
     streamId: string,
     period: Period,
   ): Promise<readonly { readonly sampleId: string; readonly modelId: string; readonly takenAt: number }[]>;
-  /** The newest sample in a period with no open question, nothing outside specification and no live signal. */
-  lastGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null>;
+  /**
+   * The newest sample in a period with no open question, nothing outside specification and no signal that stood at
+   * `since` or came later, but for those that a correction withdrew.
+   */
+  lastGoodSample(
+    streamId: string,
+    modelId: string,
+    period: Period,
+    since: number,
+  ): Promise<FoundSample | null>;
   /** The oldest such. */
-  firstGoodSample(streamId: string, modelId: string, period: Period): Promise<FoundSample | null>;
+  firstGoodSample(
+    streamId: string,
+    modelId: string,
+    period: Period,
+    since: number,
+  ): Promise<FoundSample | null>;
   /** Lots written on the samples of a stream and model in a period, oldest first. */
   lotsOfSamples(
     streamId: string,
@@ -347,15 +371,17 @@ export interface StoreTransaction extends StoreReads {
   /** The id that the next signal may take; a sample's answer names its signals before they are stored. */
   nextSignalId(): Promise<number>;
   addSignal(signal: NewSignal): Promise<void>;
-  withdrawSignal(id: number, at: number, because: string): Promise<void>;
+  withdrawSignal(id: number, at: number, withdrawal: Withdrawal): Promise<void>;
   addLimits(limits: LimitsRow): Promise<void>;
   addEvent(event: EventRow): Promise<void>;
   /** Ends a stoppage that was recorded while it lasted. */
   endEvent(id: string, until: number, personId: string, at: number): Promise<void>;
   addMissedSample(missed: MissedRow): Promise<void>;
   addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number>;
-  /** The sample has pieces outside the drawing and belongs to the alarm, whatever it is corrected to later. */
-  addOutsideSample(alarmId: number, sampleId: string): Promise<void>;
+  /** This revision of the sample has pieces outside the drawing, and belongs to the alarm. */
+  addOutsideSample(alarmId: number, sampleId: string, revision: number): Promise<void>;
+  /** A correction left pieces outside: its revision stays with the alarms of the revision before it. */
+  keepOutsideSample(sampleId: string, revision: number): Promise<void>;
   /** Adds a line to the record of an alarm, and the head that follows from it. */
   addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void>;
 }

@@ -1,16 +1,10 @@
 import type { AppParts } from '../app-parts.ts';
+import { outsideSentence } from '../monitoring/outside-sentence.ts';
 import { isoTime, isoTimeOrNull } from '../monitoring/payloads.ts';
+import { isOutside } from '../monitoring/settle-alarm.ts';
+import { streamContext } from '../monitoring/stream-context.ts';
 import { lineOf, stationOf } from '../plant-lookup.ts';
-import type {
-  Alarm,
-  DueSample,
-  Floor,
-  FloorStream,
-  Line,
-  PlantModel,
-  SampleAnswer,
-  Stream,
-} from '../schemas.ts';
+import type { Alarm, DueSample, Floor, FloorStream, Line, PlantModel, Stream } from '../schemas.ts';
 import type { EventRow, SampleRow, StoreReads } from '../store/store.ts';
 import { type LineState, lineState, runsAt, stoppagesOf } from './line-state.ts';
 import { localDayOf, todaysSlots } from './todays-slots.ts';
@@ -30,10 +24,33 @@ function isLate(slots: readonly DueSample[]): boolean {
   return newest === 'late' || newest === 'missed';
 }
 
+/** Why the newest sample is not quiet though no alarm is open; null where it is. */
+async function signalSentence(
+  store: StoreReads,
+  plant: PlantModel,
+  latest: SampleRow | null,
+): Promise<string | null> {
+  if (latest === null) return null;
+  const { streamId, modelId, outsideSpecification } = latest;
+  if (await isOutside(store, latest)) {
+    if (latest.count !== null) return (await store.newestAnswer(latest.id))?.verdict.sentence ?? '';
+    return outsideSentence(latest, outsideSpecification, streamContext(plant, streamId, modelId));
+  }
+  const signals = await store.signalsOfSample(latest.id);
+  const signal = signals.find(({ withdrawnAt }) => withdrawnAt === null);
+  if (signal === undefined) return null;
+  const [alarm] = await store.alarms({ streamId, modelId, open: false, limit: 1 });
+  const why =
+    alarm?.active
+      ? 'The alarm was closed, but the last sample still stands on a signal'
+      : 'The last sample stands on a signal that raised no alarm';
+  return `${why}: ${signal.sentence.charAt(0).toLowerCase()}${signal.sentence.slice(1)}`;
+}
+
 async function lastSentence(store: StoreReads, latest: SampleRow | null): Promise<string> {
   if (latest === null) return 'No sample yet.';
   if (latest.revision > 1) return 'The last sample was corrected.';
-  const answer: SampleAnswer | null = await store.acceptedAnswer(latest.id);
+  const answer = await store.acceptedAnswer(latest.id);
   return answer?.verdict.sentence ?? '';
 }
 
@@ -52,8 +69,11 @@ async function buildStream(
   const modelId = state.modelId ?? latest?.modelId ?? null;
   const limits = modelId === null ? null : await store.limitsAt(stream.id, modelId, now);
 
+  const signal = alarm ? null : await signalSentence(store, plant, latest);
+
   const worst = (): FloorStream['state'] => {
     if (alarm) return 'alarm';
+    if (signal !== null) return 'signal';
     if (!runsAt(now, plant, line, stoppages)) return 'idle';
     if (isLate(slots)) return 'late';
     if (plan === undefined || plan.chart === 'none') return 'not-charted';
@@ -63,7 +83,7 @@ async function buildStream(
     streamId: stream.id,
     state: worst(),
     lastSampleAt: isoTimeOrNull(latest?.takenAt ?? null),
-    lastSentence: alarm?.sentence ?? (await lastSentence(store, latest)),
+    lastSentence: alarm?.sentence ?? signal ?? (await lastSentence(store, latest)),
     alarmId: alarm?.id ?? null,
     missedToday: slots.filter(({ state: slot }) => slot === 'missed' || slot === 'declared missed').length,
   };

@@ -118,7 +118,8 @@ function localTime(time: number, utcOffsetMinutes: number): string {
   return local.toISOString().slice(0, 16).replace('T', ' ');
 }
 
-const grouped = (whole: number) => String(whole).replace(/\B(?=(\d{3})+$)/g, ',');
+/** A narrow space between groups: a comma or a point would be a decimal mark to half of the readers. */
+const grouped = (whole: number) => String(whole).replace(/\B(?=(\d{3})+$)/g, '\u202f');
 const trimmed = (value: number) => String(Number(value.toFixed(2)));
 const listed = (names: readonly string[]) =>
   names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
