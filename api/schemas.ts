@@ -608,6 +608,8 @@ export const Expectation = z
   .strictObject({
     mean: finite,
     standardDeviation: finite,
+    /** A real part may lie this far from the mean; nearer, no slip of the keys is suggested. */
+    realWithin: finite,
     otherModels: z.array(z.strictObject({ modelId: Id, name: z.string(), nominal: finite })),
   })
   .openapi('Expectation');

@@ -30,8 +30,8 @@ function expectation(
   try {
     const expected = expectationOf(streamContext(plant, streamId, modelId), limits);
     if (expected === null) return null;
-    const { mean, standardDeviation, otherModels } = expected;
-    return { mean, standardDeviation, otherModels: [...otherModels] };
+    const { mean, standardDeviation, realWithin, otherModels } = expected;
+    return { mean, standardDeviation, realWithin, otherModels: [...otherModels] };
   } catch (error) {
     if (error instanceof ProblemError) return null;
     throw error;

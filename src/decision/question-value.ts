@@ -16,6 +16,8 @@ export interface ValueExpectation {
    * includes it: see singleValueStandardDeviation.
    */
   readonly standardDeviation: number;
+  /** A real part may lie this far from the mean; 15 standard deviations where not given. */
+  readonly realWithin?: number;
   /** The nominals of the other part models that could lie among these. */
   readonly otherModels: readonly {
     readonly modelId: string;
@@ -51,6 +53,14 @@ const nominalWithin = 4;
  * a bound: a burr of 0.165 among 0.046 is a bad part, not 0.0165 with a misplaced decimal mark.
  */
 const plausibleWithin = 3;
+/**
+ * Nearer to the mean than so many standard deviations a real part may have the value, where the caller does not say
+ * how near: a die that slipped, a wrong stop, a mixed coil. There a bad part that one tap turns into a good one costs
+ * more than a typo measured again, so no typo is suggested.
+ */
+export const realWithinStandardDeviations = 15;
+/** Exchanged digits explain many values by chance, so what they explain it with must be quite usual. */
+const swapPlausibleWithin = 2;
 
 /**
  * Checks one value, as it is typed, against what its stream makes plausible. It asks and suggests; it never
@@ -64,6 +74,10 @@ const plausibleWithin = 3;
  * Explanations are tried in this order: another model's nominal, because a mixed-up part travels on while a typo
  * harms only the record; then the typo whose corrected value comes closest to the mean, with equal ones in the
  * order digit swap, lost decimal, inch for millimetre; then a value beyond a natural bound; then merely far.
+ *
+ * A typo is suggested only where no real part can have the value: beyond a natural bound, or farther from the mean
+ * than `realWithin`. Digits are taken for exchanged only where they are neighbours, with the decimal
+ * mark between them or not, and where the value meant lies within 2 standard deviations of the mean.
  *
  * @throws StatisticsError `not-finite` or `out-of-range`, naming the field.
  *
@@ -101,11 +115,14 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
   }
 
   let best: { typo: Typo; distance: number } | null = null;
-  for (const typo of typos(value, expectation)) {
+  const realWithin = expectation.realWithin ?? realWithinStandardDeviations * scaleOf(expectation);
+  const mayBeReal = !beyondBound && Math.abs(value - mean) <= realWithin;
+  for (const typo of mayBeReal ? [] : typos(value, expectation)) {
     if (isBeyondBound(typo.meant, expectation)) continue;
     const gap = Math.max(0, Math.abs(typo.meant - mean) - typo.uncertainty);
     const corrected = skewedDistance(mean + Math.sign(typo.meant - mean) * gap, expectation);
-    if (corrected <= plausibleWithin && (best === null || corrected < best.distance))
+    const within = typo.kind === 'digit-swap' ? swapPlausibleWithin : plausibleWithin;
+    if (corrected <= within && (best === null || corrected < best.distance))
       best = { typo, distance: corrected };
   }
   if (best !== null) {
@@ -156,7 +173,7 @@ function typos(value: number, expectation: ValueExpectation): Typo[] {
     kind: 'digit-swap',
     meant,
     uncertainty: 0,
-    how: 'With two digits swapped',
+    how: 'With two neighbouring digits swapped',
   }));
   for (const factor of [10, 100, 1000]) {
     const how = 'With the decimal mark in another place';
@@ -183,22 +200,17 @@ function typos(value: number, expectation: ValueExpectation): Typo[] {
   return result;
 }
 
-/** Every number that two exchanged digits of `text` give, neighbours first. */
+/** Every number that two exchanged neighbouring digits of `text` give; a decimal mark does not part neighbours. */
 function digitSwaps(text: string): number[] {
   const digits = [...text].flatMap((character, index) => (/\d/.test(character) ? [index] : []));
-  const found = new Set<number>();
-  for (let gap = 1; gap < digits.length; gap++) {
-    for (let first = 0; first + gap < digits.length; first++) {
-      const one = digits[first]!;
-      const other = digits[first + gap]!;
-      if (text[one] === text[other]) continue;
-      const characters = [...text];
-      characters[one] = text[other]!;
-      characters[other] = text[one]!;
-      found.add(Number(characters.join('')));
-    }
-  }
-  return [...found];
+  return digits.slice(1).flatMap((other, before) => {
+    const one = digits[before]!;
+    if (text[one] === text[other]) return [];
+    const characters = [...text];
+    characters[one] = text[other]!;
+    characters[other] = text[one]!;
+    return [Number(characters.join(''))];
+  });
 }
 
 /** The value as a person would have typed it: the gauge's decimals, or more where it has more. */
@@ -241,6 +253,7 @@ function check(value: number, expectation: ValueExpectation): void {
   finite(value, 'value');
   finite(expectation.mean, 'expectation.mean');
   finite(expectation.standardDeviation, 'expectation.standardDeviation');
+  if (expectation.realWithin !== undefined) finite(expectation.realWithin, 'expectation.realWithin');
   if (expectation.standardDeviation < 0)
     throw new StatisticsError(
       'out-of-range',

@@ -18,7 +18,7 @@ const millimetres = (
 });
 
 describe('questionValue', () => {
-  it('recognises two digits exchanged, neighbours or not', () => {
+  it('recognises two neighbouring digits exchanged, the decimal mark between them or not', () => {
     const circumference = millimetres(955.04, 0.18, {
       otherModels: [{ modelId: 'Q10', name: 'Q10', nominal: 795.45 }],
     });
@@ -27,13 +27,57 @@ describe('questionValue', () => {
       suggestion: 955.12,
       modelId: null,
       sentence:
-        '951.52 mm is far from the 955.04 mm expected here. With two digits swapped it would be 955.12 mm. Did you mean 955.12 mm?',
+        '951.52 mm is far from the 955.04 mm expected here. With two neighbouring digits swapped it would be 955.12 mm. Did you mean 955.12 mm?',
     });
     expect(questionValue(24.31, millimetres(42.2, 0.15))).toMatchObject({
       kind: 'digit-swap',
       suggestion: 42.31,
     });
+    // 925.15 is 955.12 with the second and the last digit exchanged: nobody types that by accident.
+    expect(questionValue(925.15, circumference)).toMatchObject({
+      kind: 'far-from-expected',
+      suggestion: null,
+    });
   });
+
+  it('never offers one tap from a bad part to a good value', () => {
+    // 191.90 against at most 191.50: 190.91 with two digits exchanged, and a part that exists.
+    const width = millimetres(190.5, 0.18);
+    expect(questionValue(191.9, width)).toMatchObject({ kind: 'far-from-expected', suggestion: null });
+    // 25 standard deviations off: no part of this process, unless the drawing is wide enough for one.
+    expect(questionValue(195, width)).toMatchObject({ kind: 'digit-swap', suggestion: 190.5 });
+    expect(questionValue(195, { ...width, realWithin: 5 })).toMatchObject({ kind: 'far-from-expected' });
+    expect(questionValue(199.04, width)).toMatchObject({ kind: 'far-from-expected', suggestion: null });
+  });
+
+  it.each([
+    ['bead seat', 955.04, 0.18, 953.84, 956.24, 2],
+    ['rim width', 190.5, 0.18, 189.5, 191.5, 2],
+    ['hub bore', 80.06, 0.012, 80, 80.15, 3],
+    ['offset', 10, 0.15, 9.2, 10.8, 2],
+  ] as const)(
+    'suggests hardly anything for parts of %s truly off',
+    (_, mean, deviation, lower, upper, decimals) => {
+      // From 6 standard deviations off to two half tolerances beyond the limits. With every pair of digits tried
+      // and no part taken for real it was 6 to 21 in 100.
+      const half = (upper - lower) / 2;
+      const step = 10 ** -decimals;
+      const stream = millimetres(mean, deviation, {
+        decimals,
+        realWithin: Math.max(15 * deviation, 2.75 * half),
+      });
+      let all = 0;
+      let suggested = 0;
+      for (let k = Math.ceil((lower - 2 * half) / step); k * step <= upper + 2 * half; k++) {
+        const value = Number((k * step).toFixed(decimals));
+        if (Math.abs(value - mean) < 6 * deviation) continue;
+        all++;
+        if (questionValue(value, stream)?.suggestion != null) suggested++;
+      }
+      expect(all).toBeGreaterThan(250);
+      expect(suggested / all).toBeLessThan(0.05);
+    },
+  );
 
   it('recognises a lost or misplaced decimal mark', () => {
     expect(questionValue(1271, millimetres(127, 0.18))).toMatchObject({
@@ -83,15 +127,17 @@ describe('questionValue', () => {
         { modelId: 'Q12W', name: 'Q12W', nominal: 22 },
       ],
     });
-    // 16.10 is 10.16 with two digits exchanged.
     expect(questionValue(16.1, offset)).toMatchObject({
       kind: 'other-model',
       modelId: 'Q12',
       suggestion: null,
     });
-    expect(questionValue(16.1, { ...offset, otherModels: [] })).toMatchObject({
-      kind: 'digit-swap',
-      suggestion: 10.16,
+    // 22.20 would be 2.22 with the decimal mark in another place.
+    const small = millimetres(2.2, 0.15, { otherModels: [{ modelId: 'Q22', name: 'Q22', nominal: 22 }] });
+    expect(questionValue(22.2, small)).toMatchObject({ kind: 'other-model', suggestion: null });
+    expect(questionValue(22.2, { ...small, otherModels: [] })).toMatchObject({
+      kind: 'lost-decimal',
+      suggestion: 2.22,
     });
   });
 
