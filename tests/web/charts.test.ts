@@ -9,6 +9,7 @@ import {
 import { histogramConfiguration } from '../../web/charts/histogram-configuration.ts';
 import { levelsOf, steppedLine } from '../../web/charts/stepped-line.ts';
 import { thinForWidth } from '../../web/charts/thin-for-width.ts';
+import { valueAxis } from '../../web/charts/value-axis.ts';
 import { between, moved, showing, wholeRange, zoomed } from '../../web/charts/visible-range.ts';
 
 const colours: ChartColours = {
@@ -159,6 +160,51 @@ describe('the configuration of a control chart', () => {
       { x: 3.5, y: 11 },
     ]);
     expect(chart.options?.scales?.x).toMatchObject({ min: -0.5, max: 3.5 });
+  });
+
+  it('marks a point far off at the edge, in words, and keeps the limits apart', () => {
+    const values = [10, 10.2, 9.8, 10.1, 9.9, 1904, 10.3, 9.7, -500];
+    const chart = controlChartConfiguration(
+      series(values, { signalNumbers: new Map([[5, '1']]) }),
+      { ...view, range: wholeRange(values.length) },
+      words,
+      colours,
+    );
+    const { min, max } = chart.options!.scales!.y as { min: number; max: number };
+    // The limits 9 and 11 fill most of the height.
+    expect(2 / (max - min)).toBeGreaterThan(0.5);
+    const [high] = dataset(chart, 'off the chart, above').data as { x: number; y: number; text: string }[];
+    expect(high).toMatchObject({ x: 5, text: 'off the chart: 1904.00' });
+    expect(high!.y).toBeGreaterThan(11);
+    expect(high!.y).toBeLessThan(max);
+    const [low] = dataset(chart, 'off the chart, below').data as { x: number; y: number; text: string }[];
+    expect(low).toMatchObject({ x: 8, text: 'off the chart: -500.00' });
+    expect(low!.y).toBeGreaterThan(min);
+    expect(low!.y).toBeLessThan(9);
+    expect(dataset(chart, 'signals').data).toEqual([{ x: 5, y: high!.y, text: '1' }]);
+    expect(dataset(chart, 'outside the control limits').data).toEqual([]);
+  });
+
+  it('draws points outside the limits where they are, as far as the scale can bear them', () => {
+    const outside = valueAxis(series([10, 10.1, 9.9, 10, 12.5, 8]), wholeRange(6));
+    expect(outside.offChart).toEqual([]);
+    expect(outside.max).toBeGreaterThan(12.5);
+    expect(outside.min).toBeLessThan(8);
+    // A shift that half of the points share is no outlier, and a series without variation has none.
+    const shifted = Array.from({ length: 40 }, (_, index) => (index < 20 ? 10 : 30) + (index % 3) / 10);
+    expect(valueAxis(series(shifted), wholeRange(40)).offChart).toEqual([]);
+    const bare = { limits: [], lines: series([]).lines };
+    expect(valueAxis(series([5, 5, 5, 5, 9], bare), wholeRange(5)).offChart).toEqual([]);
+  });
+
+  it('hides no point: each is inside the axis or marked at the edge', () => {
+    for (const factor of [1, 3, 10, 100, 1e6]) {
+      const values = wave(500).map((value, index) => 10 + value * (index % 97 === 0 ? factor : 0.3));
+      const given = series(values);
+      const { min, max, offChart } = valueAxis(given, wholeRange(500));
+      const inside = values.flatMap((value, index) => (value >= min && value <= max ? [index] : []));
+      expect([...inside, ...offChart].sort((a, b) => a - b)).toEqual(values.map((_, index) => index));
+    }
   });
 
   it('draws limits that nobody has frozen dashed', () => {

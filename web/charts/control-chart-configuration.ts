@@ -5,6 +5,7 @@ import type { ChartColours } from './chart-colours.ts';
 import type { NumberedPoint } from './signal-numbers.ts';
 import { type Level, steppedLine } from './stepped-line.ts';
 import { thinForWidth } from './thin-for-width.ts';
+import { valueAxis } from './value-axis.ts';
 import type { VisibleRange } from './visible-range.ts';
 
 const limitNames = ['lowerControlLimit', 'centerLine', 'upperControlLimit'] as const;
@@ -69,15 +70,31 @@ export function controlChartConfiguration(
   const { range } = view;
   const right = marginForNames(view.width);
   const columns = Math.max(40, Math.floor(view.width - LEFT - right));
+  const axis = valueAxis(series, range);
+  const offChart = new Set(axis.offChart);
   const drawn = thinForWidth(series.values, {
     ...range,
     columns,
     keep: (index) =>
-      series.beyond[index] === true || series.signalNumbers.has(index) || index === view.chosen,
+      series.beyond[index] === true ||
+      series.signalNumbers.has(index) ||
+      offChart.has(index) ||
+      index === view.chosen,
   });
   const limitLines = limitNames.map((name) => steppedLine(series.lines[name], range, columns));
-  const bounds = valueBounds(series, drawn, limitLines);
-  const place = (index: number): Place => ({ x: index, y: series.values[index] ?? Number.NaN });
+  const bounds = { min: axis.min, max: axis.max };
+  const place = (index: number): Place => {
+    const value = series.values[index] ?? Number.NaN;
+    if (!offChart.has(index)) return { x: index, y: value };
+    return { x: index, y: value < axis.min ? axis.lowEdge : axis.highEdge };
+  };
+  const offChartPoint = (index: number): NumberedPoint => ({
+    ...place(index),
+    text: `off the chart: ${words.value(series.values[index]!)}`,
+  });
+  const isHigh = (index: number): boolean => series.values[index]! > axis.max;
+
+  const isBeyondOnChart = (index: number): boolean => series.beyond[index] === true && !offChart.has(index);
 
   const line = (label: string, data: Place[], style: Partial<Dataset>): Dataset => ({
     label,
@@ -100,7 +117,7 @@ export function controlChartConfiguration(
       pointBackgroundColor: colours.ink,
       pointBorderWidth: 0,
     }),
-    line('outside the control limits', drawn.filter((index) => series.beyond[index] === true).map(place), {
+    line('outside the control limits', drawn.filter(isBeyondOnChart).map(place), {
       showLine: false,
       pointStyle: 'rectRot',
       pointRadius: 5,
@@ -119,6 +136,21 @@ export function controlChartConfiguration(
         pointBorderColor: colours.call,
         pointBackgroundColor: 'transparent',
       },
+    ),
+    ...[true, false].map((high) =>
+      line(
+        high ? 'off the chart, above' : 'off the chart, below',
+        axis.offChart.filter((index) => isHigh(index) === high).map(offChartPoint),
+        {
+          showLine: false,
+          pointStyle: 'triangle',
+          pointRotation: high ? 0 : 180,
+          pointRadius: 7,
+          pointBackgroundColor: colours.surface,
+          pointBorderColor: colours.call,
+          pointBorderWidth: 2,
+        },
+      ),
     ),
     line('chosen point', view.chosen === null ? [] : [place(view.chosen)], {
       showLine: false,
@@ -201,22 +233,6 @@ export function timeTicks(range: VisibleRange, columns: number): number[] {
   const ticks: number[] = [];
   for (let index = range.first + Math.floor(step / 2); index <= range.last; index += step) ticks.push(index);
   return ticks;
-}
-
-function valueBounds(series: ChartSeries, drawn: readonly number[], lines: readonly Place[][]) {
-  let min = Number.POSITIVE_INFINITY;
-  let max = Number.NEGATIVE_INFINITY;
-  const include = (value: number): void => {
-    if (value < min) min = value;
-    if (value > max) max = value;
-  };
-  for (const index of drawn) if (series.values[index] !== null) include(series.values[index] as number);
-  for (const line of lines) for (const corner of line) if (!Number.isNaN(corner.y)) include(corner.y);
-  if (min > max) return { min: 0, max: 1 };
-  const room = max > min ? (max - min) * 0.1 : Math.max(Math.abs(max) * 0.01, 1e-6);
-  // Values that begin near 0, as ranges do, are seen from 0; none that cannot fall below it gets room there.
-  const lowest = min >= 0 ? (min < max - min ? 0 : Math.max(0, min - room)) : min - room;
-  return { min: lowest, max: max + room };
 }
 
 /** Where the limits change; each change is named above the plot, as far as the names have room side by side. */

@@ -8,8 +8,9 @@ import {
   LEFT,
   marginForNames,
 } from '../charts/control-chart-configuration.ts';
+import { valueAxis } from '../charts/value-axis.ts';
 import { between, moved, type VisibleRange, wholeRange, zoomed } from '../charts/visible-range.ts';
-import { formatDate, formatDateTime, formatNumber, formatTime } from '../format.ts';
+import { formatCount, formatDate, formatDateTime, formatNumber, formatTime } from '../format.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { chartSeries } from './chart-series.ts';
 import { EventKey, EventLine } from './EventLine.tsx';
@@ -153,6 +154,7 @@ export function ControlCharts({
       >
         <h2>{names.location}</h2>
         {canvas(location, names.location, 300, onFirstChart)}
+        <OffChart series={location} range={range} write={words.value} unit={characteristic.unit} />
         {width.value > 0 && (
           <div class="under-plot" style={{ marginLeft: `${LEFT}px`, width: `${inner}px` }}>
             <EventLine events={study.events} times={times} range={range} width={inner} choose={choose} />
@@ -160,6 +162,7 @@ export function ControlCharts({
         )}
         <h2>{names.spread}</h2>
         {canvas(spread, names.spread, 220)}
+        <OffChart series={spread} range={range} write={words.value} unit={characteristic.unit} />
         {drag.value !== null && (
           <div
             class="drag"
@@ -201,6 +204,39 @@ export function ControlCharts({
   );
 }
 
+/** More values than these the table names. */
+const MOST_NAMED = 6;
+
+/** The points that the axis does not reach: marked at the edge, and named here. */
+function OffChart({
+  series,
+  range,
+  write,
+  unit,
+}: {
+  series: ChartSeries;
+  range: VisibleRange;
+  write: (value: number) => string;
+  unit: string;
+}) {
+  const { offChart } = useMemo(() => valueAxis(series, range), [series, range.first, range.last]);
+  if (offChart.length === 0) return null;
+  const named = offChart.slice(0, MOST_NAMED).map((index) => write(series.values[index]!));
+  return (
+    <p class="chart-note off-chart">
+      <strong>
+        △ {offChart.length === 1 ? 'One point lies' : `${formatCount(offChart.length)} points lie`} off the
+        chart
+      </strong>
+      : {named.join('  ')}
+      {offChart.length > MOST_NAMED && ' …'} {unit}, marked at the edge. The axis is scaled to the control
+      limits and to the points inside Tukey’s outer fences (1977), so that{' '}
+      {offChart.length === 1 ? 'one value does' : 'a few values do'} not press the limits into one line. All
+      numbers on this page count {offChart.length === 1 ? 'it' : 'them'}.
+    </p>
+  );
+}
+
 /** Moves through the signals, from wherever the chosen point is. */
 function NextSignal({
   study,
@@ -237,6 +273,7 @@ function describe(
   value: (value: number) => string,
 ): string {
   const limits = series.limits[range.last];
+  const off = valueAxis(series, range).offChart.length;
   let points = 0;
   let outside = 0;
   let signals = 0;
@@ -260,6 +297,7 @@ function describe(
         }, upper control limit ${limits.upperControlLimit === null ? 'none' : value(limits.upperControlLimit)}`
       : 'no control limits',
     `${outside} outside the control limits, ${signals} with signals`,
+    off > 0 ? `${off} off the chart, marked at its edge` : '',
     study.limitsFrom === 'period' ? 'limits computed from the period itself, not frozen' : '',
   ];
   return `${parts.filter(Boolean).join('; ')}. The table below the charts lists every point.`;
