@@ -20,7 +20,7 @@ export interface CountComparison {
 
 /** With fewer recent samples there is nothing to compare with. */
 const fewestSamples = 5;
-/** A count that is less probable than this is far above: one false call in a thousand samples at most. */
+/** A count that is less probable than this is far above: under one false call in a thousand samples of a steady process. */
 const improbable = 0.001;
 
 /**

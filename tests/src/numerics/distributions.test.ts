@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { binomialUpperTail } from '../../../src/numerics/binomial.ts';
 import {
   noncentralityOf,
   noncentralTCumulative,
@@ -58,5 +59,38 @@ describe('monotoneRoot', () => {
   });
   it('says so where there is none', () => {
     expect(monotoneRoot((x) => 1 + Math.exp(-Math.abs(x)), 0, 1)).toBeNull();
+  });
+});
+
+describe('binomial upper tail', () => {
+  // Source of all values: binom.sf(count - 1, trials, probability) of scipy 1.17.1.
+  it.each([
+    [4, 310, 0.003, 0.014828658675319939],
+    [5, 310, 0.003, 0.0026387209829901344],
+    [1, 310, 0.0001, 0.03052592971013424],
+    [0, 10, 0.3, 1],
+    [10, 10, 0.3, 5.9048999999999975e-6],
+    [5, 20, 0.25, 0.5851584974698198],
+    [30, 1000, 0.0123, 1.1974257657705883e-5],
+    [60, 100_000, 0.0004, 0.0018757625175073928],
+    [2, 5, 0.5, 0.8125],
+    [200, 310, 0.1, 1.7053469647183175e-119],
+  ])('P(X ≥ %d) of %d at %d', (count, trials, probability, expected) => {
+    expect(Math.abs(binomialUpperTail(count, trials, probability) / expected - 1)).toBeLessThan(1e-11);
+  });
+
+  it('is 0 and 1 where nothing else can be written', () => {
+    expect(binomialUpperTail(200, 310, 1e-9)).toBe(0);
+    expect(binomialUpperTail(300, 1000, 0.5)).toBe(1);
+  });
+
+  it('equals the sum of the terms, and falls with the count', () => {
+    let sum = 0;
+    let choose = 1;
+    for (let k = 12; k >= 1; k--) {
+      choose = k === 12 ? 1 : (choose * (k + 1)) / (12 - k);
+      sum += choose * 0.3 ** k * 0.7 ** (12 - k);
+      expect(binomialUpperTail(k, 12, 0.3)).toBeCloseTo(sum, 13);
+    }
   });
 });
