@@ -3,6 +3,8 @@ import type { LimitsVersion, PlantEvent, Review, Sample, Signal } from '../../ap
 import { assess, shapeEvidence } from '../../web/review/assessment.ts';
 import { eventMarks, tellingKind } from '../../web/review/event-line.ts';
 import { headline } from '../../web/review/headline.ts';
+import { judgedAnewSentence } from '../../web/review/judged-anew.ts';
+import { limitsAgainstSpecification } from '../../web/review/limits-against-specification.ts';
 import { fromLocalField, readAddress, toLocalField, writeAddress } from '../../web/review/period.ts';
 import { shapeInWords } from '../../web/review/shape-in-words.ts';
 import { eventsNear, studyOf } from '../../web/review/study.ts';
@@ -373,12 +375,100 @@ describe('trial limits', () => {
     expect(trial.standard.mean).toBeCloseTo(10.1, 2);
     expect(trial.silenced.length).toBeGreaterThan(0);
     expect(trial.silenced.length + trial.raised.length - trial.added.length).toBe(20);
+    expect(trial.toExplain).toHaveLength(20 + trial.added.length);
+  });
+
+  it('ask to explain the signals that they raise in their own period, where nothing was frozen yet', () => {
+    const samples = quiet
+      .slice(0, 30)
+      .map((readings, index) =>
+        sample(index, index === 20 ? readings.map((one) => one + 0.5) : readings, null),
+      );
+    const outcome = trialLimits(studyFrom(review(samples, { limits: [] })), 'range', plan);
+    if (!outcome.available) throw new Error(outcome.message);
+    expect(outcome.trial.toExplain.map(({ index }) => index)).toEqual([20]);
+    const undisturbed = quiet.slice(0, 30).map((readings, index) => sample(index, readings, null));
+    const calm = trialLimits(studyFrom(review(undisturbed, { limits: [] })), 'range', plan);
+    expect(calm).toMatchObject({ available: true, trial: { toExplain: [] } });
   });
 
   it('do not exist for a period without samples or without variation', () => {
     expect(trialLimits(studyFrom(review([])), 'range', plan).available).toBe(false);
     const still = studyFrom(review([0, 1, 2].map((index) => sample(index, [10, 10, 10], 1))));
     expect(trialLimits(still, 'range', plan).available).toBe(false);
+  });
+});
+
+describe('new limits against the drawing', () => {
+  const sentences = (
+    lower: number | null,
+    upper: number | null,
+    change: Partial<typeof specification> = {},
+  ) =>
+    limitsAgainstSpecification(
+      { centerLine: 10, standardDeviation: 0.2, lowerControlLimit: lower, upperControlLimit: upper },
+      { ...specification, ...change },
+      'mean',
+      String,
+    );
+
+  it('say nothing where they stay within it', () => {
+    expect(sentences(9.3, 10.7)).toEqual([]);
+    expect(
+      limitsAgainstSpecification(
+        { centerLine: 10, standardDeviation: 0.2, lowerControlLimit: 1, upperControlLimit: 20 },
+        { lowerSpecificationLimit: null, upperSpecificationLimit: null },
+        'mean',
+        String,
+      ),
+    ).toEqual([]);
+  });
+
+  it('say so where they are wider than all of it', () => {
+    const [first, ...others] = sentences(9.2, 10.8);
+    expect(first).toContain(
+      'wider than the whole specification: even a mean outside the drawing would raise no signal',
+    );
+    expect(others).toHaveLength(2);
+    expect(sentences(null, 10.8)[0]).toContain('wider than the whole specification');
+  });
+
+  it('name the limit that lies beyond a specification limit', () => {
+    expect(sentences(9.5, 10.8)).toEqual([
+      'The upper control limit of the mean, 10.8, lies above the upper specification limit, 10.7: a mean too high for the drawing can pass without a signal.',
+    ]);
+    expect(sentences(9.1, 10.5)[0]).toMatch(
+      /^The lower control limit of the mean, 9.1, lies below .* too low/,
+    );
+    expect(sentences(9, 20, { upperSpecificationLimit: null as never })).toHaveLength(1);
+    expect(sentences(null, 10)[0]).toMatch(/^The mean has no lower control limit.*9.3: a mean too low/);
+    expect(sentences(11, 12)).toEqual([expect.stringMatching(/^Both control limits .* above .*10.7/)]);
+    expect(sentences(8, 9)).toEqual([expect.stringMatching(/^Both control limits .* below .*9.3/)]);
+  });
+});
+
+describe('limits from a time in the past', () => {
+  const samples = [0, 1, 2].map((index) => sample(index, [10, 10], 1));
+
+  it('name the samples that are judged anew and the signals that may go', () => {
+    const found = (change: Partial<Review>) => judgedAnewSentence(review(samples, change));
+    expect(found({})).toBe(
+      'This time lies in the past: 3 samples taken since then would be judged anew by the new limits. They carry no signal now, and may get some.',
+    );
+    expect(found({ signals: [signal(1), signal(2), signal(0, { withdrawn: true })] })).toContain(
+      'The 2 signals on them may be withdrawn',
+    );
+    expect(found({ signals: [signal(1), signal(2)], truncated: true })).toMatch(
+      /more than 3 samples .* At least 2 signals on them/,
+    );
+    expect(judgedAnewSentence(review(samples.slice(0, 1), { signals: [signal(0)] }))).toMatch(
+      /: 1 sample taken .* The signal on it may be withdrawn/,
+    );
+  });
+
+  it('say nothing where no sample with readings was taken since', () => {
+    expect(judgedAnewSentence(review([]))).toBeNull();
+    expect(judgedAnewSentence(review([{ ...samples[0]!, readings: null }]))).toBeNull();
   });
 });
 

@@ -1,6 +1,6 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useMemo, useRef } from 'preact/hooks';
-import type { Characteristic, LimitsRequest, SamplingPlan } from '../../api/schemas.ts';
+import type { Characteristic, LimitsRequest, SamplingPlan, Specification } from '../../api/schemas.ts';
 import type { ControlLimits } from '../../src/charts/control-chart.ts';
 import { call } from '../client.ts';
 import { formatCount, formatDateTime, formatNumber } from '../format.ts';
@@ -12,23 +12,27 @@ import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { betweenLimits } from './between-limits.ts';
 import { estimationMethods } from './estimation-methods.ts';
+import { judgedAnewSentence, MOST_COUNTED } from './judged-anew.ts';
+import { limitsAgainstSpecification } from './limits-against-specification.ts';
 import { fromLocalField, toLocalField } from './period.ts';
-import { type Study, standingSignals } from './study.ts';
+import type { Study } from './study.ts';
 import { type BaselineMethod, type ChangedSignal, type TrialLimits, trialLimits } from './trial-limits.ts';
 import { chartNames } from './words.ts';
 
-const shownFields = ['status', 'effectiveFrom', 'reason', 'source.method'];
+const shownFields = ['status', 'effectiveFrom', 'reason', 'source.method', 'signalsExplained'];
 
 /** Freezes control limits from the chosen period, with the old ones beside them, and a reason. */
 export function FreezeDialog({
   study,
   characteristic,
+  specification,
   plan,
   modelId,
   close,
 }: {
   study: Study;
   characteristic: Characteristic;
+  specification: Specification | null;
   plan: SamplingPlan;
   modelId: string;
   close: () => void;
@@ -51,11 +55,11 @@ export function FreezeDialog({
   const first = study.points[0];
   const last = study.points.at(-1);
   const effective = fromLocalField(effectiveFrom.value, utcOffsetMinutes.value);
-  const doubts = [
-    ...standingSignals(study),
-    ...(outcome.available && study.limitsFrom === 'frozen' ? outcome.trial.added : []),
-  ];
-  const mustExplain = status.value === 'approved' && doubts.length > 0;
+  const doubts = outcome.available ? outcome.trial.toExplain : [];
+  const unexplained = wrongAt(problem.value, 'signalsExplained');
+  const mustExplain = status.value === 'approved' && (doubts.length > 0 || unexplained !== null);
+  const newest = outcome.available ? outcome.trial.old?.version : undefined;
+  const pending = newest !== undefined && Date.parse(newest.effectiveFrom) > serverNow() ? newest : undefined;
 
   const submit = async (): Promise<void> => {
     if (busy.value || effective === null || first === undefined || last === undefined) return;
@@ -73,6 +77,7 @@ export function FreezeDialog({
       },
       effectiveFrom: effective,
       reason: reason.value.trim(),
+      signalsExplained: mustExplain && explained.value,
     };
     try {
       await call('POST /api/limits', { body });
@@ -99,8 +104,16 @@ export function FreezeDialog({
           {first !== undefined &&
             last !== undefined &&
             `, ${formatDateTime(first.time, utcOffsetMinutes.value)} to ${formatDateTime(last.time, utcOffsetMinutes.value)}`}
-          . Frozen limits are never changed; a later version takes over from its own time.
+          . Frozen limits are never changed: a new version takes over from the time below, and samples taken
+          since then are judged anew by it.
         </p>
+        {pending !== undefined && (
+          <p>
+            Version {pending.version} has not begun yet: it waits for{' '}
+            {formatDateTime(pending.effectiveFrom, utcOffsetMinutes.value)}. A new version that begins earlier
+            takes its place.
+          </p>
+        )}
         {methods.length > 1 && (
           <Field
             label="Standard deviation within samples from the"
@@ -110,6 +123,8 @@ export function FreezeDialog({
               value={method.value}
               onChange={(event) => {
                 method.value = event.currentTarget.value as BaselineMethod;
+                // Other limits, other signals: what was confirmed was of those before.
+                explained.value = false;
               }}
             >
               {methods.map((one) => (
@@ -121,7 +136,15 @@ export function FreezeDialog({
           </Field>
         )}
         {outcome.available ? (
-          <Comparison trial={outcome.trial} study={study} characteristic={characteristic} plan={plan} />
+          <>
+            <Comparison trial={outcome.trial} study={study} characteristic={characteristic} plan={plan} />
+            <BeyondSpecification
+              limits={outcome.trial.location}
+              study={study}
+              characteristic={characteristic}
+              specification={specification}
+            />
+          </>
         ) : (
           <Notice kind="call" title="No limits from this period">
             <p>{outcome.message}</p>
@@ -177,6 +200,11 @@ export function FreezeDialog({
               Each signal named above has a known cause or was looked into, and the reason says so.
             </label>
           )}
+          {unexplained !== null && (
+            <p class="wrong-status" role="alert">
+              {unexplained}
+            </p>
+          )}
         </fieldset>
         <Field
           label="In force from (plant time)"
@@ -190,6 +218,7 @@ export function FreezeDialog({
             }}
           />
         </Field>
+        <JudgedAnew streamId={plan.streamId} modelId={modelId} from={effective} />
         <Field
           label="Reason"
           hint="Why this period, and why now? Whoever reads it in two years was not here."
@@ -305,6 +334,72 @@ function Comparison({
         </div>
       )}
     </>
+  );
+}
+
+/** Control limits beyond the drawing are allowed, but nobody should freeze them unawares. */
+function BeyondSpecification({
+  limits,
+  study,
+  characteristic,
+  specification,
+}: {
+  limits: ControlLimits | null;
+  study: Study;
+  characteristic: Characteristic;
+  specification: Specification | null;
+}) {
+  if (limits === null || specification === null) return null;
+  const sentences = limitsAgainstSpecification(
+    limits,
+    specification,
+    chartNames[study.kind].locationValue,
+    (value) => `${formatNumber(value, characteristic.decimals + 1)} ${characteristic.unit}`,
+  );
+  if (sentences.length === 0) return null;
+  return (
+    <Notice kind="call" title="Control limits beyond the specification">
+      {sentences.map((sentence) => (
+        <p key={sentence}>{sentence}</p>
+      ))}
+      <p>
+        Watch the drawing apart, and find out first whether the period was disturbed or the process is not
+        capable.
+      </p>
+    </Notice>
+  );
+}
+
+/** A person who types a time changes it digit by digit. */
+const TYPING_PAUSE_MS = 300;
+
+/** What limits from a time in the past do to the samples since. */
+function JudgedAnew({ streamId, modelId, from }: { streamId: string; modelId: string; from: string | null }) {
+  const sentence = useSignal<string | null>(null);
+  useEffect(() => {
+    sentence.value = null;
+    if (from === null || Date.parse(from) > serverNow()) return;
+    let stale = false;
+    const timer = setTimeout(async () => {
+      try {
+        const query = { streamId, modelId, from, limit: MOST_COUNTED };
+        const found = judgedAnewSentence(await call('GET /api/review', { query }));
+        if (!stale) sentence.value = found;
+      } catch (error) {
+        if (stale) return;
+        sentence.value = `Samples taken since then would be judged anew; how many could not be counted: ${(error as Error).message}`;
+      }
+    }, TYPING_PAUSE_MS);
+    return () => {
+      stale = true;
+      clearTimeout(timer);
+    };
+  }, [streamId, modelId, from]);
+  if (sentence.value === null) return null;
+  return (
+    <Notice kind="ask" title="The past is judged anew">
+      <p>{sentence.value} What open alarms have set apart stays set apart.</p>
+    </Notice>
   );
 }
 

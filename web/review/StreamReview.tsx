@@ -240,6 +240,7 @@ function ChartedReview({
         <FreezeDialog
           study={study}
           characteristic={characteristic}
+          specification={specification}
           plan={plan}
           modelId={review.modelId}
           close={() => {

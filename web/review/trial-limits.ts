@@ -34,6 +34,8 @@ export interface TrialLimits extends LimitsOfStandard {
   readonly raised: readonly ChangedSignal[];
   /** Of those, the ones that the record does not have. */
   readonly added: readonly ChangedSignal[];
+  /** What the baseline holds, by the record or by its own limits; each has to be explained before approval. */
+  readonly toExplain: readonly ChangedSignal[];
 }
 
 export type TrialOutcome =
@@ -67,6 +69,7 @@ export function trialLimits(
   const keyOf = (signal: { index: number; chart: string; rule: string }): string =>
     `${signal.index} ${signal.chart} ${signal.rule}`;
   const recordedKeys = new Set(recorded.map(keyOf));
+  const added = raised.filter((signal) => !recordedKeys.has(signal.key));
   const newest = study.versions.reduce<LimitsVersion | null>(
     (latest, version) => (latest === null || version.version > latest.version ? version : latest),
     null,
@@ -81,7 +84,8 @@ export function trialLimits(
       old: newest === null ? null : { version: newest, ...limitsOf(standardOf(newest)) },
       silenced: recorded.filter((signal) => !raisedKeys.has(keyOf(signal))),
       raised,
-      added: raised.filter((signal) => !recordedKeys.has(signal.key)),
+      added,
+      toExplain: [...recorded, ...added].sort((a, b) => a.index - b.index),
     },
   };
 }
