@@ -11,6 +11,9 @@ import { shownText } from './shown-text.ts';
 
 type Warnings = Pick<ImportPreview, 'warnings' | 'warningCount' | 'samplesWithWarnings'>;
 
+type Found = Pick<ImportWarning, 'kind' | 'sentence'>;
+const MAX_KNOWN_VALUES = 10_000;
+
 interface Grounds {
   readonly context: StreamContext;
   /** All versions of the stream and part model, by version. */
@@ -76,6 +79,44 @@ function outsideSentence(value: number, { specification, characteristic }: Strea
     : `${value}${unit} is above the upper specification limit of ${upper}${unit}.`;
 }
 
+/** What there is to say about a value, by the limits in force when it was measured. */
+function watchValues(context: StreamContext, limitsVersions: readonly LimitsRow[]) {
+  const versions = limitsVersions.map((limits) => ({
+    effectiveFrom: limits.effectiveFrom,
+    expectation: expectationOf(context, limits),
+  }));
+  const unlimited = { effectiveFrom: Number.NEGATIVE_INFINITY, expectation: expectationOf(context, null) };
+  // A gauge shows few different values, and to explain an unlikely one takes long.
+  const known = new Map<number, Found | null>();
+  let knownFor = unlimited;
+
+  const look = (value: number): Found | null => {
+    const { questions, outsideSpecification } = measuredValues(
+      { readings: [{ value }] },
+      context.specification,
+      knownFor.expectation,
+    );
+    const outside = outsideSpecification.length > 0 ? outsideSentence(value, context) : null;
+    const [question] = questions;
+    // One warning a value: what the station would ask, and what the drawing says.
+    if (question !== undefined) {
+      return { kind: 'questioned', sentence: [question.sentence, outside ?? ''].join(' ').trim() };
+    }
+    return outside === null ? null : { kind: 'outside-specification', sentence: outside };
+  };
+  return (value: number, takenAt: number): Found | null => {
+    const version = versions.findLast(({ effectiveFrom }) => effectiveFrom <= takenAt) ?? unlimited;
+    if (version !== knownFor || known.size === MAX_KNOWN_VALUES) known.clear();
+    knownFor = version;
+    let found = known.get(value);
+    if (found === undefined) {
+      found = look(value);
+      known.set(value, found);
+    }
+    return found;
+  };
+}
+
 const localTime = (time: number, utcOffsetMinutes: number): string =>
   new Date(time + utcOffsetMinutes * 60_000)
     .toISOString()
@@ -92,41 +133,22 @@ export async function findWarnings(
   isFresh: (sample: FileSample) => boolean,
   { context, limitsVersions, decimalMark }: Grounds,
 ): Promise<Warnings> {
-  const { plan, plant, specification } = context;
+  const { plan, plant } = context;
   const warnings = collectWarnings();
   const earlierOfSameTime = watchTimes();
-  const expectations = limitsVersions.map((limits) => ({
-    from: limits.effectiveFrom,
-    expectation: expectationOf(context, limits),
-  }));
-  const withoutLimits = expectationOf(context, null);
-  const expectationAt = (takenAt: number) => {
-    const inForce = expectations.findLast(({ from }) => from <= takenAt);
-    return inForce === undefined ? withoutLimits : inForce.expectation;
-  };
+  const lookAtValue = watchValues(context, limitsVersions);
   const written = (value: number | null): string =>
     value === null ? '–' : String(value).replace('.', decimalMark);
 
-  const lookAtValues = (values: readonly (number | null)[], sample: FileSample): boolean => {
-    const readings = values.map((value) => ({ value }));
-    const found = measuredValues({ readings }, specification, expectationAt(sample.takenAt));
-    const lineOf = (position: number): number => sample.valueLines?.[position] ?? sample.line;
-    const outside = new Set(found.outsideSpecification);
-    for (const { position, sentence } of found.questions) {
-      // One warning a value: what the station would ask, and what the drawing says.
-      const also = outside.delete(position) ? ` ${outsideSentence(values[position]!, context)}` : '';
-      warnings.add('questioned', lineOf(position), written(values[position]!), `${sentence}${also}`);
-    }
-    for (const position of outside) {
-      const value = values[position]!;
-      warnings.add(
-        'outside-specification',
-        lineOf(position),
-        written(value),
-        outsideSentence(value, context),
-      );
-    }
-    return found.questions.length > 0 || found.outsideSpecification.length > 0;
+  const lookAtValues = ({ line, takenAt, values, valueLines }: FileSample): boolean => {
+    let warned = false;
+    values?.forEach((value, position) => {
+      const found = value === null ? null : lookAtValue(value, takenAt);
+      if (found === null) return;
+      warned = true;
+      warnings.add(found.kind, valueLines?.[position] ?? line, written(value), found.sentence);
+    });
+    return warned;
   };
 
   const planned = plan?.sampleSize ?? 0;
@@ -155,7 +177,7 @@ export async function findWarnings(
   await mapInTurns(samples, (sample) => {
     const sameTime = earlierOfSameTime(sample);
     if (!isFresh(sample)) return;
-    let warned = sample.values !== null && lookAtValues(sample.values, sample);
+    let warned = lookAtValues(sample);
     if (sameTime !== null) {
       warned = true;
       warnings.add('same-time', sample.line, localTime(sample.takenAt, plant.utcOffsetMinutes), sameTime);

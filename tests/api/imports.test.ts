@@ -14,6 +14,8 @@ import {
   type ImportMapping,
   type ImportProgress,
 } from '../../api/schemas.ts';
+import { gearPlant } from '../browser/plant.ts';
+import gearExpected from '../reference/gear-expected.json' with { type: 'json' };
 import { openApp, problemOf, setLimits, setUpPlant, type TestApp, widths } from './support.ts';
 
 let app: TestApp;
@@ -575,6 +577,37 @@ it('the gear diameters of the NIST/SEMATECH e-Handbook come in as ten samples of
     expect(row.range).toBeCloseTo(expected.subgroupRanges[index], 12);
   }
   expect(rows).toHaveLength(10);
+});
+
+it('the gear diameters give no warning where gears are made', async () => {
+  const works = openApp();
+  try {
+    for (const [path, record] of gearPlant(gearExpected.specification)) {
+      const response = await works.fetch(
+        new Request(`http://127.0.0.1/api/${path}`, {
+          method: 'PUT',
+          headers: { 'Content-Type': 'application/json', 'Runtrue-Person': 'engineer' },
+          body: JSON.stringify({ record }),
+        }),
+      );
+      expect(response.status, path).toBe(200);
+    }
+    const gear = readFileSync(new URL('../reference/gear.csv', import.meta.url), 'utf8');
+    const { id, shape }: ImportFile = await (await works.fetch(uploadRequest(gear))).json();
+    const body: ImportMapping = {
+      shape,
+      streamId: 'diameter-1',
+      modelId: 'G1',
+      unit: '1',
+      layout: { form: 'long', valueColumn: 0, sampleColumn: 1 },
+      time: { from: 'sequence', first: '2025-09-02T06:00:00Z', stepMinutes: 60 },
+      lotColumn: null,
+    };
+    const found = await works.call('POST /api/imports/{id}/preview', { params: { id }, body }, 'engineer');
+    expect(found).toMatchObject({ samples: 10, badRowCount: 0, warnings: [], samplesWithWarnings: 0 });
+  } finally {
+    await works.close();
+  }
 });
 
 describe('the export', () => {
