@@ -134,6 +134,7 @@ function series(values: (number | null)[], change: Partial<ChartSeries> = {}): C
     beyond: values.map((value) => value !== null && Math.abs(value - 10) > 1),
     signalNumbers: new Map(),
     versionStarts: [],
+    gapsBefore: [],
     frozen: true,
     ...change,
   };
@@ -195,6 +196,26 @@ describe('the configuration of a control chart', () => {
     expect(valueAxis(series(shifted), wholeRange(40)).offChart).toEqual([]);
     const bare = { limits: [], lines: series([]).lines };
     expect(valueAxis(series([5, 5, 5, 5, 9], bare), wholeRange(5)).offChart).toEqual([]);
+  });
+
+  it('breaks the line where planned samples are missing', () => {
+    const chart = controlChartConfiguration(
+      series([10, 10.1, 10.2, 10.3], { gapsBefore: [2] }),
+      view,
+      words,
+      colours,
+    );
+    expect(dataset(chart, 'points').data).toEqual([
+      { x: 0, y: 10 },
+      { x: 1, y: 10.1 },
+      { x: 1.5, y: Number.NaN },
+      { x: 2, y: 10.2 },
+      { x: 3, y: 10.3 },
+    ]);
+    const { annotations } = chart.options!.plugins!.annotation as unknown as {
+      annotations: { value?: number }[];
+    };
+    expect(annotations.map(({ value }) => value)).toContain(1.5);
   });
 
   it('hides no point: each is inside the axis or marked at the edge', () => {

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import type { LimitsVersion, PlantEvent, Review, Sample, Signal } from '../../api/schemas.ts';
+import type { LimitsVersion, PlantEvent, Review, Sample, SampleGap, Signal } from '../../api/schemas.ts';
 import { assess, shapeEvidence } from '../../web/review/assessment.ts';
+import { chartSeries } from '../../web/review/chart-series.ts';
 import { eventMarks, tellingKind } from '../../web/review/event-line.ts';
+import { gapMarks, gapSentence, shortGap } from '../../web/review/gap-line.ts';
 import { headline } from '../../web/review/headline.ts';
 import { judgedAnewSentence } from '../../web/review/judged-anew.ts';
 import { limitsAgainstSpecification } from '../../web/review/limits-against-specification.ts';
@@ -222,6 +224,61 @@ describe('a study of a period', () => {
     );
     expect(crowded.map((mark) => mark.events.length)).toEqual([3, 1]);
     expect(tellingKind([event(1), { ...event(2), kind: 'tool change' }])).toBe('tool change');
+  });
+});
+
+describe('missing samples', () => {
+  const declared = (due: number, reason: string) => ({
+    streamId: 'S',
+    dueAt: timeOf(due),
+    reason,
+    personId: 'P',
+    at: timeOf(due),
+  });
+  const gap = (before: number, after: number, reasons: string[] = []): SampleGap => ({
+    before: timeOf(before),
+    after: timeOf(after),
+    firstDueAt: timeOf(before + 1),
+    lastDueAt: timeOf(after - 1),
+    missing: after - before - 1,
+    declared: reasons.map((reason, place) => declared(before + 1 + place, reason)),
+  });
+
+  it('are told in words, with the reasons', () => {
+    expect(gapSentence(gap(0, 4), 0)).toBe(
+      '3 samples missing, 2025-09-01 06:30 to 10:30; nobody has said why',
+    );
+    expect(gapSentence(gap(0, 4, ['Gauge away.', 'Gauge away.', 'Gauge away.']), 0)).toBe(
+      '3 samples missing, 2025-09-01 06:30 to 10:30; reason: Gauge away',
+    );
+    expect(gapSentence(gap(0, 3, ['Nobody there']), 120)).toBe(
+      '2 samples missing, 2025-09-01 08:30 to 11:30; reason: Nobody there (1 of them without a reason)',
+    );
+    expect(gapSentence(gap(15, 24), 0)).toContain('2025-09-01 21:30 to 2025-09-02 06:30');
+    expect(gapSentence({ ...gap(0, 2, ['Ill']), after: null }, 0)).toBe(
+      '1 sample missing, 2025-09-01 06:30 to 07:30; reason: Ill',
+    );
+  });
+
+  it('stand on the time line before the sample that came after them, near ones together', () => {
+    const times = [0, 1, 5, 6, 9, 10].map((index) => START + index * HOUR);
+    const gaps = [gap(1, 5), gap(6, 9)];
+    const far = gapMarks(gaps, times, { first: 0, last: 5 }, 1200);
+    expect(far.map(({ left, room, index }) => [left, room, index])).toEqual([
+      [400, 400, 2],
+      [800, 400, 4],
+    ]);
+    const [near, ...others] = gapMarks(gaps, times, { first: 0, last: 5 }, 300);
+    expect(others).toEqual([]);
+    expect(shortGap(near!.gaps)).toBe('2 gaps, 5 missing');
+    expect(gapMarks(gaps, times, { first: 3, last: 5 }, 600).map(({ left }) => left)).toEqual([200]);
+  });
+
+  it('break the line of both charts', () => {
+    const samples = [0, 1, 5, 6].map((index) => sample(index, quiet[index]!, 1));
+    const study = studyFrom(review(samples, { gaps: [gap(1, 5)] }));
+    expect(chartSeries(study, 'location', 'mm').gapsBefore).toEqual([2]);
+    expect(chartSeries(study, 'spread', 'mm').gapsBefore).toEqual([2]);
   });
 });
 

@@ -25,6 +25,8 @@ export interface ChartSeries {
   readonly signalNumbers: ReadonlyMap<number, string>;
   /** Where another version of the limits begins. */
   readonly versionStarts: readonly { readonly index: number; readonly label: string }[];
+  /** Points before which planned samples are missing: no line joins them to the point before. */
+  readonly gapsBefore: readonly number[];
   /** false: the limits were computed from the period shown and nobody has frozen them. */
   readonly frozen: boolean;
 }
@@ -72,6 +74,7 @@ export function controlChartConfiguration(
   const columns = Math.max(40, Math.floor(view.width - LEFT - right));
   const axis = valueAxis(series, range);
   const offChart = new Set(axis.offChart);
+  const gaps = new Set(series.gapsBefore);
   const drawn = thinForWidth(series.values, {
     ...range,
     columns,
@@ -79,6 +82,7 @@ export function controlChartConfiguration(
       series.beyond[index] === true ||
       series.signalNumbers.has(index) ||
       offChart.has(index) ||
+      gaps.has(index) ||
       index === view.chosen,
   });
   const limitLines = limitNames.map((name) => steppedLine(series.lines[name], range, columns));
@@ -88,6 +92,8 @@ export function controlChartConfiguration(
     if (!offChart.has(index)) return { x: index, y: value };
     return { x: index, y: value < axis.min ? axis.lowEdge : axis.highEdge };
   };
+  const joined = (index: number): Place[] =>
+    gaps.has(index) ? [{ x: index - 0.5, y: Number.NaN }, place(index)] : [place(index)];
   const offChartPoint = (index: number): NumberedPoint => ({
     ...place(index),
     text: `off the chart: ${words.value(series.values[index]!)}`,
@@ -110,7 +116,7 @@ export function controlChartConfiguration(
     line('lower control limit', limitLines[0]!, { borderDash: dash }),
     line('center line', limitLines[1]!, { borderWidth: 1, borderColor: colours.inkSoft, borderDash: dash }),
     line('upper control limit', limitLines[2]!, { borderDash: dash }),
-    line('points', drawn.map(place), {
+    line('points', drawn.flatMap(joined), {
       borderWidth: 1,
       borderColor: colours.inkSoft,
       pointRadius: dense ? 0 : 3,
@@ -216,6 +222,7 @@ export function controlChartConfiguration(
           clip: false,
           animations: {},
           annotations: [
+            ...gapLines(series, range, columns, colours),
             ...versionLines(series, range, columns, colours),
             ...chosenLine(view, colours),
             ...(right > 100 ? lineNames(series, view, bounds, words, colours) : []),
@@ -233,6 +240,32 @@ export function timeTicks(range: VisibleRange, columns: number): number[] {
   const ticks: number[] = [];
   for (let index = range.first + Math.floor(step / 2); index <= range.last; index += step) ticks.push(index);
   return ticks;
+}
+
+/** Where planned samples are missing; the words for it stand under the chart. */
+function gapLines(
+  series: ChartSeries,
+  { first, last }: VisibleRange,
+  columns: number,
+  colours: ChartColours,
+): AnnotationOptions[] {
+  const closest = (6 * (last - first + 1)) / columns;
+  let previous = Number.NEGATIVE_INFINITY;
+  return series.gapsBefore.flatMap((index): AnnotationOptions[] => {
+    if (index < first || index > last || index - previous < closest) return [];
+    previous = index;
+    return [
+      {
+        type: 'line',
+        scaleID: 'x',
+        value: index - 0.5,
+        borderColor: colours.inkSoft,
+        borderWidth: 3,
+        borderDash: [1, 5],
+        drawTime: 'beforeDatasetsDraw',
+      },
+    ];
+  });
 }
 
 /** Where the limits change; each change is named above the plot, as far as the names have room side by side. */

@@ -14,6 +14,7 @@ import { formatCount, formatDate, formatDateTime, formatNumber, formatTime } fro
 import { utcOffsetMinutes } from '../plant.ts';
 import { chartSeries } from './chart-series.ts';
 import { EventKey, EventLine } from './EventLine.tsx';
+import { GapLine } from './GapLine.tsx';
 import { LineKey } from './LineKey.tsx';
 import { pointSentence } from './point-sentence.ts';
 import type { Study } from './study.ts';
@@ -157,6 +158,7 @@ export function ControlCharts({
         <OffChart series={location} range={range} write={words.value} unit={characteristic.unit} />
         {width.value > 0 && (
           <div class="under-plot" style={{ marginLeft: `${LEFT}px`, width: `${inner}px` }}>
+            <GapLine gaps={study.gaps} times={times} range={range} width={inner} choose={choose} />
             <EventLine events={study.events} times={times} range={range} width={inner} choose={choose} />
           </div>
         )}
@@ -194,6 +196,8 @@ export function ControlCharts({
       <EventKey events={study.events} />
       <p class="chart-note">
         Samples stand at even distances in the order they were taken: nights and idle days take no room.
+        {study.gaps.length > 0 &&
+          ' Where planned samples are missing the line is broken, and the gap is told in words under the chart.'}{' '}
         Shown: {range.last - range.first + 1} of {count} samples,{' '}
         {formatDateTime(study.points[range.first]!.time, utcOffsetMinutes.value)} to{' '}
         {formatDateTime(study.points[range.last]!.time, utcOffsetMinutes.value)}. Arrow keys in the field

@@ -5,7 +5,12 @@ import { asWrittenHere } from './as-written-here.ts';
 import type { Assessment } from './assessment.ts';
 import type { Study } from './study.ts';
 
-type Row = readonly [name: string, meaning: string, index: CapabilityIndex | null, missing?: string];
+type Row = readonly [
+  name: string,
+  meaning: string,
+  index: CapabilityIndex | null,
+  missing?: string | undefined,
+];
 
 const notGiven = 'does not exist: it needs a limit or a nominal that the drawing does not give';
 const noCpm: Record<NonNullable<Capability['cpmUnavailable']>, string> = {

@@ -15,6 +15,7 @@ import { Notice } from '../ui/Notice.tsx';
 import { ControlCharts } from './ControlCharts.tsx';
 import { CountTable } from './CountTable.tsx';
 import { FreezeDialog } from './FreezeDialog.tsx';
+import { GapList } from './GapList.tsx';
 import { PointPanel } from './PointPanel.tsx';
 import { PointTable } from './PointTable.tsx';
 import { type Study, studyOf } from './study.ts';
@@ -93,6 +94,7 @@ export function StreamReview({
           choosePeriod={choosePeriod}
         />
       )}
+      <GapList review={review} />
       {review.samples.length > 0 && (
         <p>
           <a href={exportAddress} download>

@@ -1,7 +1,14 @@
 import type { ChartSeries, LimitName } from '../charts/control-chart-configuration.ts';
 import { type Level, levelsOf } from '../charts/stepped-line.ts';
+import { gapIndex } from './gap-line.ts';
 import type { Study } from './study.ts';
 import { capitalised, chartNames } from './words.ts';
+
+/** Points before which planned samples are missing. */
+function gapsBefore(study: Study): number[] {
+  const times = study.points.map((point) => point.time);
+  return [...new Set(study.gaps.map((gap) => gapIndex(gap, times)))].filter((index) => index < times.length);
+}
 
 /** One of the two charts of a study, as the shared chart code wants it. */
 export function chartSeries(study: Study, chart: 'location' | 'spread', unit: string): ChartSeries {
@@ -30,6 +37,7 @@ export function chartSeries(study: Study, chart: 'location' | 'spread', unit: st
       index,
       label: version === null ? 'no limits' : `version ${version}`,
     })),
+    gapsBefore: gapsBefore(study),
     frozen: study.limitsFrom !== 'period',
   };
 }

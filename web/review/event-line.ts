@@ -49,7 +49,8 @@ export function eventMarks(
   return marks;
 }
 
-function firstAtOrAfter(times: readonly number[], time: number): number {
+/** Index of the first time, of ascending ones, that is not before a moment. */
+export function firstAtOrAfter(times: readonly number[], time: number): number {
   let low = 0;
   let high = times.length;
   while (low < high) {
