@@ -176,11 +176,14 @@ export async function loadDemoPlant(
         ? 'Typed wrongly: the same piece measured again.'
         : 'Same piece measured again: the value is right.';
     const id = keyedUuid({ ...sampleKey(key, sample), purpose: 'correctionId' });
-    await monitoring.correct(
+    const corrected = await monitoring.correct(
       answer.sampleId,
       { id, revision: answer.revision, readings, reason },
       techAt(sample.takenAt),
     );
+    // A value outside the drawing that was doubted calls when it is confirmed.
+    if (corrected.alarmId !== null && answer.alarmId === null)
+      handling.onSignal(corrected.alarmId, responseOf(key, sample));
   }
 
   for (let action = agenda.next(); action && action.at <= until; action = agenda.next()) {

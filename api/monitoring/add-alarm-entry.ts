@@ -1,6 +1,7 @@
 import { requirePermission } from '../permissions.ts';
+import { plantTime } from '../plant-time.ts';
 import { conflict, unknown } from '../problem.ts';
-import type { AlarmEntrySubmission } from '../schemas.ts';
+import type { AlarmEntrySubmission, PlantModel } from '../schemas.ts';
 import type { AlarmEntryRow, AlarmRow, StoreTransaction } from '../store/store.ts';
 import { acknowledged, closed, decided, explained, worked } from './alarm-life-cycle.ts';
 import { containmentOf } from './containment.ts';
@@ -24,6 +25,22 @@ function after(alarm: AlarmRow, entry: AlarmEntrySubmission, now: number): Alarm
 
 const withContainment: readonly AlarmEntrySubmission['kind'][] = ['decision', 'quarantined', 'closed'];
 
+/** Two people reach for the same alarm: the second one hears who has it. */
+async function refuseSecond(
+  store: StoreTransaction,
+  { plant, people }: PlantModel,
+  alarm: AlarmRow,
+  now: number,
+): Promise<void> {
+  if (alarm.acknowledgedAt === null || alarm.closedAt !== null) return;
+  const entries = await store.alarmEntries(alarm.id);
+  const by = entries.findLast(({ kind }) => kind === 'acknowledged')?.personId;
+  const name = people.find(({ id }) => id === by)?.name ?? 'Someone';
+  const [day, time] = plantTime(alarm.acknowledgedAt, plant.utcOffsetMinutes).split(' ');
+  const today = plantTime(now, plant.utcOffsetMinutes).startsWith(day!);
+  throw conflict('kind', `${name} has it since ${today ? time : `${day} ${time}`}.`);
+}
+
 /** Gives the head of the alarm as the entry leaves it; null where the entry was there already. */
 export async function addAlarmEntry(
   store: StoreTransaction,
@@ -32,7 +49,8 @@ export async function addAlarmEntry(
   personId: string,
   now: number,
 ): Promise<AlarmRow | null> {
-  requirePermission(personOf(await store.plantModel(), personId), 'work on alarms');
+  const plant = await store.plantModel();
+  requirePermission(personOf(plant, personId), 'work on alarms');
   const alarm = await store.alarm(alarmId);
   if (alarm === null) throw unknown('alarm', alarmId, 'id');
   const row: Omit<AlarmEntryRow, 'containment'> = {
@@ -53,6 +71,7 @@ export async function addAlarmEntry(
     if (same) return null;
     throw conflict('id', `Another entry with the id ${row.id} is stored; give each entry an id of its own.`);
   }
+  if (entry.kind === 'acknowledged') await refuseSecond(store, plant, alarm, now);
   const head = after(alarm, entry, now);
   const containment = withContainment.includes(entry.kind) ? await containmentOf(store, head, now) : null;
   await store.addAlarmEntry({ ...row, containment }, head);

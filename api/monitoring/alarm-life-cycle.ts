@@ -44,7 +44,7 @@ export const returnedToNormal = (alarm: AlarmRow, at: number): AlarmRow => ({
 export function acknowledged(alarm: AlarmRow, at: number): AlarmRow {
   refuseClosed(alarm);
   if (alarm.acknowledgedAt !== null) {
-    throw conflict('kind', `Alarm ${alarm.id} is acknowledged already; go on with a decision.`);
+    throw conflict('kind', 'Someone has acknowledged this alarm already; go on with a decision.');
   }
   return { ...alarm, state: alarm.active ? 'acknowledged' : alarm.state, acknowledgedAt: at };
 }

@@ -70,7 +70,8 @@ const nothingSuspect = (alarm: AlarmRow): Containment => ({
   sentence: 'No parts are suspect by this alarm: everything that raised it was corrected.',
 });
 
-const concerns = (event: EventRow, { stream }: StreamContext): boolean =>
+/** Does an event of the line touch this stream? */
+export const concerns = (event: EventRow, { stream }: Pick<StreamContext, 'stream'>): boolean =>
   (event.stationId === null || event.stationId === stream.stationId) &&
   (event.streamId === null || event.streamId === stream.id);
 

@@ -46,7 +46,10 @@ function eventRow(plant: PlantModel, given: EventSubmission, personId: string, n
     const station = plant.stations.find((candidate) => candidate.id === id);
     if (station === undefined) throw unknown('station', id, field);
     if (station.lineId === lineId) return station;
-    throw unacceptable(field, `must belong to line "${lineId}"; it belongs to "${station.lineId}".`);
+    throw unacceptable(
+      field,
+      `The station must belong to line "${lineId}"; it belongs to "${station.lineId}".`,
+    );
   };
   if (stationId !== null) stationOf(stationId, 'stationId');
   if (streamId !== null) {
@@ -56,19 +59,24 @@ function eventRow(plant: PlantModel, given: EventSubmission, personId: string, n
     if (stationId !== null && stream.stationId !== stationId) {
       throw unacceptable(
         'streamId',
-        `must belong to station "${stationId}"; it belongs to "${stream.stationId}".`,
+        `The stream must belong to station "${stationId}"; it belongs to "${stream.stationId}".`,
       );
     }
   }
   if (modelId !== null && !plant.models.some(({ id }) => id === modelId)) {
     throw unknown('part model', modelId, 'modelId');
   }
-  const at = validTime(given.at, 'at', now);
-  const until = given.until === null ? null : validTime(given.until, 'until', now);
+  const at = validTime(given.at, { field: 'at', subject: 'The time of the event' }, now, plant.plant);
+  const end = { field: 'until', subject: 'The end of the stoppage' };
+  const until = given.until === null ? null : validTime(given.until, end, now, plant.plant);
   if (until !== null && given.kind !== 'stoppage') {
-    throw unacceptable('until', `must be null: only a stoppage has an end, not a ${given.kind}.`);
+    throw unacceptable(
+      'until',
+      `The end must be left empty (null): only a stoppage has an end, not a ${given.kind}.`,
+    );
   }
-  if (until !== null && until < at) throw unacceptable('until', 'must not be before at.');
+  if (until !== null && until < at)
+    throw unacceptable('until', 'The end of the stoppage must not be before its beginning.');
   return {
     id: given.id.toLowerCase(),
     lineId,

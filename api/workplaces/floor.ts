@@ -40,10 +40,9 @@ async function signalSentence(
   const signal = signals.find(({ withdrawnAt }) => withdrawnAt === null);
   if (signal === undefined) return null;
   const [alarm] = await store.alarms({ streamId, modelId, open: false, limit: 1 });
-  const why =
-    alarm?.active
-      ? 'The alarm was closed, but the last sample still stands on a signal'
-      : 'The last sample stands on a signal that raised no alarm';
+  const why = alarm?.active
+    ? 'The alarm was closed, but the last sample still stands on a signal'
+    : 'The last sample stands on a signal that raised no alarm';
   return `${why}: ${signal.sentence.charAt(0).toLowerCase()}${signal.sentence.slice(1)}`;
 }
 
