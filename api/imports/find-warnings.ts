@@ -2,6 +2,7 @@ import { expectationOf } from '../monitoring/expectation.ts';
 import { measuredValues } from '../monitoring/measured-values.ts';
 import type { StreamContext } from '../monitoring/stream-context.ts';
 import type { CsvShape, ImportPreview, ImportWarning } from '../schemas.ts';
+import { limitsInForceAt } from '../store/limits-in-force.ts';
 import type { LimitsRow } from '../store/store.ts';
 import { MAX_WARNINGS } from './import-bounds.ts';
 import { mapInTurns } from './map-in-turns.ts';
@@ -16,7 +17,7 @@ const MAX_KNOWN_VALUES = 10_000;
 
 interface Grounds {
   readonly context: StreamContext;
-  /** All versions of the stream and part model, by version. */
+  /** All versions of the stream and part model. */
   readonly limitsVersions: readonly LimitsRow[];
   readonly decimalMark: CsvShape['decimalMark'];
 }
@@ -82,13 +83,13 @@ function outsideSentence(value: number, { specification, characteristic }: Strea
 /** What there is to say about a value, by the limits in force when it was measured. */
 function watchValues(context: StreamContext, limitsVersions: readonly LimitsRow[]) {
   const versions = limitsVersions.map((limits) => ({
-    effectiveFrom: limits.effectiveFrom,
+    ...limits,
     expectation: expectationOf(context, limits),
   }));
-  const unlimited = { effectiveFrom: Number.NEGATIVE_INFINITY, expectation: expectationOf(context, null) };
+  const unlimited = { version: 0, expectation: expectationOf(context, null) };
   // A gauge shows few different values, and to explain an unlikely one takes long.
   const known = new Map<number, Found | null>();
-  let knownFor = unlimited;
+  let knownFor: Pick<(typeof versions)[number], 'version' | 'expectation'> = unlimited;
 
   const look = (value: number): Found | null => {
     const { questions, outsideSpecification } = measuredValues(
@@ -105,7 +106,7 @@ function watchValues(context: StreamContext, limitsVersions: readonly LimitsRow[
     return outside === null ? null : { kind: 'outside-specification', sentence: outside };
   };
   return (value: number, takenAt: number): Found | null => {
-    const version = versions.findLast(({ effectiveFrom }) => effectiveFrom <= takenAt) ?? unlimited;
+    const version = limitsInForceAt(versions, takenAt) ?? unlimited;
     if (version !== knownFor || known.size === MAX_KNOWN_VALUES) known.clear();
     knownFor = version;
     let found = known.get(value);
