@@ -74,6 +74,7 @@ describe('a sample on its way', () => {
   it('is stored without limits, and the verdict says so', async () => {
     const answer = await take(plant, 127, morning);
     expect(answer.verdict.sentence).toMatch(/no control limits/i);
+    expect(answer.verdict.judged).toBe(false);
     expect(answer.location).toEqual({ value: 127, limits: null });
     expect(answer.spread.value).toBeCloseTo(0.4, 9);
   });
@@ -102,6 +103,52 @@ describe('a sample on its way', () => {
     await freezeGiven(plant);
     const answer = await take(plant, 127, morning, { readings: [{ value: 127 }, { value: 152.38 }] });
     expect(answer.questions).toMatchObject([{ position: 1, kind: 'other-model', modelId: 'Q12' }]);
+  });
+
+  it('has bad parts of a count set apart, and calls where they are far more than before', async () => {
+    const count = async (nonconforming: number, minute: number) =>
+      (
+        await plant.monitoring.accept(
+          {
+            id: randomUUID(),
+            streamId: 'leaks',
+            modelId: 'Q10',
+            takenAt: new Date(morning + minutes(minute - 20)).toISOString(),
+            unit: '1',
+            count: { inspected: 310, nonconforming },
+          },
+          tech,
+        )
+      ).answer;
+    const first = (await count(200, 0)).verdict;
+    expect(first).toMatchObject({ level: 'fine', judged: false, steps: ['Call the setter.'] });
+    expect(first.sentence).toMatch(/^Set the 200 nonconforming parts apart .* Too few samples before/);
+    for (const [minute, nonconforming] of [1, 0, 2, 1, 0].entries()) await count(nonconforming, minute + 1);
+    const none = (await count(0, 8)).verdict;
+    expect(none).toMatchObject({ level: 'fine', judged: false, steps: [], cautions: [] });
+    const ordinary = (await count(2, 9)).verdict;
+    expect(ordinary).toMatchObject({ level: 'fine', judged: false, steps: ['Call the setter.'] });
+    expect(ordinary.sentence).toContain('Set the 2 nonconforming parts apart');
+    const flood = await count(200, 10);
+    expect(flood.verdict).toMatchObject({
+      level: 'call',
+      steps: ['Call the setter.'],
+      cautions: ['Only authorised people open a guard.'],
+    });
+    // A correction is compared with what came before the sample, and not with itself.
+    const corrected = await plant.monitoring.correct(
+      flood.sampleId,
+      {
+        id: randomUUID(),
+        revision: 1,
+        reason: 'Counted again',
+        count: { inspected: 310, nonconforming: 190 },
+      },
+      tech,
+    );
+    expect(corrected.verdict).toMatchObject({ level: 'call', steps: ['Call the setter.'] });
+    // Before these samples there is as little history as there was.
+    expect((await count(150, -1)).verdict.sentence).toContain('Too few samples before');
   });
 
   it('keeps counts, and charts individuals with their moving range', async () => {

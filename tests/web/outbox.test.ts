@@ -133,6 +133,14 @@ describe('samples that the server has not confirmed', () => {
     expect(storage.length).toBe(0);
   });
 
+  it('stored later without a call stay too where the reaction plan has steps: bad parts are to be set apart', async () => {
+    const apart = { ...answer(1, 'fine').verdict, judged: false, steps: ['Set the leaking rims apart.'] };
+    const { outbox } = setUp([waiting, { kind: 'stored', answer: { ...answer(1, 'fine'), verdict: apart } }]);
+    await outbox.submit(sample(1));
+    await outbox.sendWaiting();
+    expect(outbox.kept()).toMatchObject([{ answer: { verdict: apart } }]);
+  });
+
   it('are sent even when the device has no room for them', async () => {
     const full = {
       ...memoryStorage(),

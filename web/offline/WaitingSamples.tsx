@@ -1,17 +1,29 @@
+import { useSignal } from '@preact/signals';
+import { useEffect, useRef } from 'preact/hooks';
 import { formatDateTime, formatNumber } from '../format.ts';
 import { characteristicsById, streamsById, utcOffsetMinutes } from '../plant.ts';
 import { Notice } from '../ui/Notice.tsx';
-import { levelWords } from '../ui/verdict-words.ts';
+import { verdictWords } from '../ui/verdict-words.ts';
 import './offline.css';
 import type { KeptSample } from './outbox.ts';
 import { keptSamples, outbox } from './sample-outbox.ts';
+
+/** So long it is said that waiting samples are stored and need nothing. */
+const STORED_NOTE_MILLISECONDS = 20_000;
 
 /** Samples on this device that the server has not confirmed, and verdicts that came later than their sample. */
 export function WaitingSamples() {
   const waiting = keptSamples.value.filter((kept) => kept.refusal === null && kept.answer === null);
   const others = keptSamples.value.filter((kept) => kept.refusal !== null || kept.answer !== null);
+  const storedNow = useStoredNow(waiting);
   return (
     <div class="waiting-samples stack">
+      {storedNow.length > 0 && (
+        <Notice
+          kind="fine"
+          title={`Stored now, nothing more to do: ${storedNow.length === 1 ? describe(storedNow[0]!) : `${storedNow.length} samples`}`}
+        />
+      )}
       {waiting.length > 0 && (
         <Notice kind="ask" title={`Not stored yet: kept on this device, ${waiting.length} waiting`}>
           <p>All of it is sent as soon as the server answers. Do not type it again.</p>
@@ -32,6 +44,26 @@ export function WaitingSamples() {
   );
 }
 
+/** Samples that waited and have left the device without a message to read. */
+function useStoredNow(waiting: readonly KeptSample[]): readonly KeptSample[] {
+  const storedNow = useSignal<readonly KeptSample[]>([]);
+  const waited = useRef(waiting);
+  useEffect(() => {
+    const kept = new Set(keptSamples.value.map(({ submission }) => submission.id));
+    const gone = waited.current.filter(({ submission }) => !kept.has(submission.id));
+    waited.current = waiting;
+    if (gone.length > 0) storedNow.value = [...storedNow.value, ...gone];
+  }, [keptSamples.value]);
+  useEffect(() => {
+    if (storedNow.value.length === 0) return;
+    const timer = setTimeout(() => {
+      storedNow.value = [];
+    }, STORED_NOTE_MILLISECONDS);
+    return () => clearTimeout(timer);
+  }, [storedNow.value]);
+  return storedNow.value;
+}
+
 function LateNews({ kept }: { kept: KeptSample }) {
   const { answer, refusal, submission } = kept;
   const seen = () => outbox.remove(submission.id);
@@ -40,7 +72,7 @@ function LateNews({ kept }: { kept: KeptSample }) {
     return (
       <Notice
         kind={verdict.level === 'call' ? 'call' : 'ask'}
-        title={`Stored now, ${levelWords[verdict.level].toLowerCase()}: ${describe(kept)}`}
+        title={`Stored now, ${verdictWords(verdict).toLowerCase()}: ${describe(kept)}`}
         live="assertive"
       >
         <p>{verdict.sentence}</p>

@@ -98,7 +98,7 @@ export function createOutbox({ storage, send, now, changed }: OutboxParts): Outb
       onTheWay.delete(id);
       firstSending.delete(id);
       if (result.kind === 'waiting') keep({ ...sample, refusal: null });
-      else if (atHand || (result.kind === 'stored' && result.answer.verdict.level === 'fine')) remove(id);
+      else if (atHand || (result.kind === 'stored' && isNothingToDo(result.answer))) remove(id);
       else if (result.kind === 'refused') keep({ ...sample, refusal: result.problem });
       else keep({ ...sample, refusal: null, answer: result.answer });
       changed();
@@ -144,6 +144,8 @@ export function createOutbox({ storage, send, now, changed }: OutboxParts): Outb
     kept: () => oldestFirst(samples.values()).filter(({ submission }) => !firstSending.has(submission.id)),
   };
 }
+
+const isNothingToDo = ({ verdict }: SampleAnswer) => verdict.level === 'fine' && verdict.steps.length === 0;
 
 const oldestFirst = (samples: Iterable<KeptSample>): KeptSample[] =>
   [...samples].sort((a, b) => Date.parse(a.submission.takenAt) - Date.parse(b.submission.takenAt));

@@ -165,6 +165,7 @@ export function CorrectionPage({
       {sample.count === null ? (
         <ReadingsForm
           entry={entry}
+          modelId={sample.modelId}
           drawing={drawing}
           characteristic={characteristic}
           expectation={expectedModelId === sample.modelId ? expectation : null}

@@ -1,5 +1,5 @@
 import { useId } from 'preact/hooks';
-import type { Characteristic } from '../../api/schemas.ts';
+import type { Characteristic, Specification } from '../../api/schemas.ts';
 import type { EntryField } from './entry.ts';
 import { keypadShown } from './keypad-choice.ts';
 import { exactWithUnit } from './names.ts';
@@ -13,6 +13,7 @@ export function ReadingRow({
   active,
   entered,
   characteristic,
+  drawing,
   wrong,
   inputRef,
   focused,
@@ -31,6 +32,7 @@ export function ReadingRow({
   /** The text in the field is what was entered. */
   entered: boolean;
   characteristic: Characteristic;
+  drawing: Specification | null;
   wrong: string | null;
   inputRef: (input: HTMLInputElement | null) => void;
   focused: () => void;
@@ -95,6 +97,7 @@ export function ReadingRow({
           question={field.question}
           value={field.value}
           characteristic={characteristic}
+          drawing={drawing}
           keep={keep}
           takeSuggestion={takeSuggestion}
           leaveOut={leaveOut}

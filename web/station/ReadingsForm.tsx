@@ -5,6 +5,7 @@ import { useEffect, useLayoutEffect, useRef } from 'preact/hooks';
 import type { Characteristic, StationTask } from '../../api/schemas.ts';
 import { questionValue } from '../../src/decision/question-value.ts';
 import { parseTyped } from '../format.ts';
+import { specificationFor } from '../plant.ts';
 import { decimalMark } from '../session.ts';
 import { announce } from './announce.tsx';
 import {
@@ -34,6 +35,7 @@ const textOf = (field: EntryField, decimals: number): string =>
  */
 export function ReadingsForm({
   entry,
+  modelId,
   characteristic,
   expectation,
   wrongAtPosition,
@@ -43,6 +45,7 @@ export function ReadingsForm({
   children,
 }: {
   entry: Signal<Entry>;
+  modelId: string;
   characteristic: Characteristic;
   expectation: StationTask['expectation'];
   /** What the server says about a reading. */
@@ -142,6 +145,7 @@ export function ReadingsForm({
   };
 
   const current = fields[position];
+  const specification = specificationFor(characteristic.id, modelId);
   const typedValue = parseTyped(texts.value[position] ?? '');
   return (
     <div class="station-form">
@@ -155,6 +159,7 @@ export function ReadingsForm({
             active={index === position}
             entered={isEntered(index)}
             characteristic={characteristic}
+            drawing={specification}
             wrong={(index === position ? wrong.value : null) ?? wrongAtPosition(index)}
             inputRef={(input) => {
               inputs.current[index] = input;

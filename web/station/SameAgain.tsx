@@ -3,6 +3,7 @@ import { streamTitle } from '../names.ts';
 import { plansByStreamId } from '../plant.ts';
 import { announce } from './announce.tsx';
 import { NextButton } from './NextButton.tsx';
+import { ReactionSteps } from './ReactionSteps.tsx';
 
 /** Measured again with the same result: the value is no slip of the hand or the gauge. */
 export function SameAgain({
@@ -27,20 +28,7 @@ export function SameAgain({
         <span aria-hidden="true">▲ </span>The same again
       </h1>
       <p class="station-sentence">{sentence}</p>
-      <ol class="station-steps">
-        {plan?.reactionPlan.steps.map((step) => (
-          <li key={step}>{step}</li>
-        ))}
-      </ol>
-      {(plan?.reactionPlan.cautions.length ?? 0) > 0 && (
-        <ul class="station-cautions">
-          {plan?.reactionPlan.cautions.map((caution) => (
-            <li key={caution}>
-              <strong>Caution:</strong> {caution}
-            </li>
-          ))}
-        </ul>
-      )}
+      <ReactionSteps steps={plan?.reactionPlan.steps ?? []} cautions={plan?.reactionPlan.cautions ?? []} />
       <div class="station-next">
         <NextButton nextStreamId={nextStreamId} goOn={goOn} toTasks={toTasks} main />
       </div>

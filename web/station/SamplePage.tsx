@@ -185,6 +185,7 @@ export function SamplePage({
       ) : (
         <ReadingsForm
           entry={entry}
+          modelId={modelId}
           drawing={drawing}
           characteristic={characteristic}
           expectation={task.modelId === modelId ? task.expectation : null}

@@ -10,10 +10,12 @@ import type {
 import { call } from '../client.ts';
 import { characteristicOf, streamTitle } from '../names.ts';
 import { plansByStreamId } from '../plant.ts';
-import { levelWords } from '../ui/verdict-words.ts';
+import { verdictWords } from '../ui/verdict-words.ts';
 import { announce } from './announce.tsx';
 import { NextButton, useDeliberatePress } from './NextButton.tsx';
 import { inOwnMark, statisticWithUnit } from './names.ts';
+import { pieceList } from './outside-drawing.ts';
+import { ReactionSteps } from './ReactionSteps.tsx';
 import { Revisions } from './Revisions.tsx';
 
 const shapes = { fine: '✓', 'measure-again': '↻', call: '▲' } as const;
@@ -41,6 +43,7 @@ export function VerdictPage({
   const history = useSignal<SampleHistory | null>(null);
   const characteristic = characteristicOf(streamId)!;
   const { verdict, signals, outsideSpecification, questions, alarmId } = answer;
+  const unjudged = verdict.level === 'fine' && !verdict.judged;
   const again = verdict.level === 'measure-again';
   const doubtful = [...new Set([...questions.map(({ position }) => position), ...outsideSpecification])];
 
@@ -49,7 +52,7 @@ export function VerdictPage({
     measureUntilPainted(section.current, enteredAt);
   }, []);
   useEffect(() => {
-    announce(`${levelWords[verdict.level]}. ${inOwnMark(verdict.sentence, characteristic)}`);
+    announce(`${verdictWords(verdict)}. ${inOwnMark(verdict.sentence, characteristic)}`);
     if (answer.revision === 1) return;
     call('GET /api/samples/{id}', { params: { id: answer.sampleId } }).then(
       (read) => {
@@ -61,21 +64,25 @@ export function VerdictPage({
   const measureAgain = useDeliberatePress(() => correct(true, doubtful));
   const againButton = (
     <button type="button" ref={again ? focused : null} class={again ? 'main' : ''} onClick={measureAgain}>
-      {doubtful.length === 1 ? `Measure piece ${doubtful[0]! + 1} again` : 'Measure the same pieces again'}
+      {characteristic.kind === 'count'
+        ? 'Inspect the same parts again'
+        : doubtful.length === 1
+          ? `Measure piece ${doubtful[0]! + 1} again`
+          : 'Measure the same pieces again'}
     </button>
   );
 
   return (
     <section
       ref={section}
-      class={`station-verdict ${verdict.level}`}
+      class={`station-verdict ${unjudged ? 'not-judged' : verdict.level}`}
       data-level={verdict.level}
       aria-labelledby="verdict"
     >
       <p class="station-verdict-of">{streamTitle(streamId)}</p>
       <h1 id="verdict">
-        <span aria-hidden="true">{shapes[verdict.level]} </span>
-        {levelWords[verdict.level]}
+        <span aria-hidden="true">{unjudged ? '○' : shapes[verdict.level]} </span>
+        {verdictWords(verdict)}
       </h1>
       {/* Says what the first question or signal says; the others follow. */}
       <p class="station-sentence">{inOwnMark(verdict.sentence, characteristic)}</p>
@@ -85,30 +92,9 @@ export function VerdictPage({
         </p>
       ))}
       {outsideSpecification.length > 0 && (
-        <p class="station-drawing-word">
-          Outside the drawing: {outsideSpecification.length === 1 ? 'piece' : 'pieces'}{' '}
-          {outsideSpecification.map((position) => position + 1).join(', ')}
-        </p>
+        <p class="station-drawing-word">Outside the drawing: {pieceList(outsideSpecification)}</p>
       )}
-      {verdict.steps.length > 0 && (
-        <>
-          <h2>What to do</h2>
-          <ol class="station-steps">
-            {verdict.steps.map((step) => (
-              <li key={step}>{step}</li>
-            ))}
-          </ol>
-        </>
-      )}
-      {verdict.cautions.length > 0 && (
-        <ul class="station-cautions">
-          {verdict.cautions.map((caution) => (
-            <li key={caution}>
-              <strong>Caution:</strong> {caution}
-            </li>
-          ))}
-        </ul>
-      )}
+      <ReactionSteps steps={verdict.steps} cautions={verdict.cautions} />
       {signals.length > 1 && (
         <>
           <h2>What was seen</h2>
