@@ -71,15 +71,19 @@ type Html = ReturnType<typeof html>;
 const join = (parts: readonly Html[], between: string) =>
   parts.map((part, index) => (index === 0 ? part : html`${between}${part}`));
 
+const many = (count: number, one: string, more: string): string => `${count} ${count === 1 ? one : more}`;
+
 function rules(schema: Schema): string {
   const list: string[] = [];
   if (schema.minimum !== undefined) list.push(`at least ${schema.minimum}`);
   if (typeof schema.exclusiveMinimum === 'number') list.push(`greater than ${schema.exclusiveMinimum}`);
   if (schema.maximum !== undefined) list.push(`at most ${schema.maximum}`);
-  if (schema.minLength !== undefined) list.push(`at least ${schema.minLength} characters`);
-  if (schema.maxLength !== undefined) list.push(`at most ${schema.maxLength} characters`);
-  if (schema.minItems !== undefined) list.push(`at least ${schema.minItems} entries`);
-  if (schema.maxItems !== undefined) list.push(`at most ${schema.maxItems} entries`);
+  if (schema.minLength !== undefined)
+    list.push(`at least ${many(schema.minLength, 'character', 'characters')}`);
+  if (schema.maxLength !== undefined)
+    list.push(`at most ${many(schema.maxLength, 'character', 'characters')}`);
+  if (schema.minItems !== undefined) list.push(`at least ${many(schema.minItems, 'entry', 'entries')}`);
+  if (schema.maxItems !== undefined) list.push(`at most ${many(schema.maxItems, 'entry', 'entries')}`);
   return list.length === 0 ? '' : ` (${list.join(', ')})`;
 }
 

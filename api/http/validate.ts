@@ -30,9 +30,7 @@ const kinds: Readonly<Record<string, string>> = {
 const kindOf = (input: unknown): string => {
   if (input === null) return 'null';
   if (Array.isArray(input)) return 'a list';
-  return typeof input === 'number' && Number.isNaN(input)
-    ? 'no number'
-    : (kinds[typeof input] ?? typeof input);
+  return kinds[typeof input] ?? typeof input;
 };
 
 const formats: Readonly<Record<string, string>> = {
@@ -40,8 +38,12 @@ const formats: Readonly<Record<string, string>> = {
   datetime: 'must be a date and time with its distance from UTC, such as 2025-09-01T06:30:00+02:00',
 };
 
-const measure = (origin: string | undefined): string =>
-  origin === 'string' ? ' characters long' : origin === 'array' ? ' entries long' : '';
+const measure = (origin: string | undefined, bound: number | bigint | undefined): string => {
+  const one = Number(bound) === 1;
+  if (origin === 'string') return one ? ' character long' : ' characters long';
+  if (origin === 'array') return one ? ' entry long' : ' entries long';
+  return '';
+};
 
 /** What is wrong with a field and how to put it right, in plain words. */
 function sentence(issue: RawIssue): string {
@@ -55,12 +57,14 @@ function sentence(issue: RawIssue): string {
       const wanted = kinds[issue.expected ?? ''] ?? issue.expected ?? 'something else';
       if (issue.input === undefined) return `is missing; give ${wanted}`;
       if (issue.expected === 'int') return 'must be a whole number';
+      // A text in the address that is no number.
+      if (Number.isNaN(issue.input)) return `must be ${wanted}`;
       return `must be ${wanted}, not ${kindOf(issue.input)}`;
     }
     case 'too_big':
-      return `must be ${issue.inclusive === false ? 'less than' : 'at most'} ${issue.maximum}${measure(issue.origin)}`;
+      return `must be ${issue.inclusive === false ? 'less than' : 'at most'} ${issue.maximum}${measure(issue.origin, issue.maximum)}`;
     case 'too_small':
-      return `must be ${issue.inclusive === false ? 'greater than' : 'at least'} ${issue.minimum}${measure(issue.origin)}`;
+      return `must be ${issue.inclusive === false ? 'greater than' : 'at least'} ${issue.minimum}${measure(issue.origin, issue.minimum)}`;
     case 'invalid_format':
       return formats[issue.format ?? ''] ?? `must be written as ${issue.format}`;
     default:
