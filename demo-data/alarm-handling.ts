@@ -34,6 +34,8 @@ interface AlarmHandlingParts {
   readonly agenda: Agenda;
   readonly seed: number;
   readonly now: () => number;
+  /** The supervisor is away from the board: what would be acknowledged then is acknowledged as much later. */
+  readonly away: { readonly from: number; readonly to: number };
 }
 
 export interface AlarmHandling {
@@ -42,7 +44,7 @@ export interface AlarmHandling {
 }
 
 export function createAlarmHandling(parts: AlarmHandlingParts): AlarmHandling {
-  const { monitoring, store, agenda, seed, now } = parts;
+  const { monitoring, store, agenda, seed, now, away } = parts;
   const alarms = new Map<number, Handled>();
 
   /** How long a step takes this time, decided by the alarm and the number of steps before. */
@@ -62,7 +64,9 @@ export function createAlarmHandling(parts: AlarmHandlingParts): AlarmHandling {
   }
 
   function acknowledgeSoon(alarmId: number): number {
-    const at = whenManned(now() + timeFor(alarmId, 'acknowledge'));
+    const wanted = now() + timeFor(alarmId, 'acknowledge');
+    const isAway = wanted >= away.from && wanted < away.to;
+    const at = whenManned(isAway ? away.to + wanted - away.from : wanted);
     agenda.add(at, async () => {
       const alarm = await store.alarm(alarmId);
       if (alarm?.acknowledgedAt === null && alarm.closedAt === null)

@@ -35,6 +35,8 @@ export const DEMO_SEED = 20_250_901;
 export const DEMO_NOW = timeOf(41, '19:50');
 /** Streams whose tech has not come round yet to the samples of the last half hour. */
 const LAP = 30 * MINUTE;
+/** The supervisor walks the press then, so that an alarm of 19:30 still waits for a person at the demo's present. */
+const AWAY = { from: timeOf(41, '19:30'), to: timeOf(41, '20:00') };
 const STILL_TO_DO: ReadonlySet<StreamKey['place']> = new Set(['R2', 'A2']);
 /** Of the samples skipped on day 38, the one that nobody has declared. */
 const UNDECLARED = { streamId: 'C12-A2', at: timeOf(38, '17:30') };
@@ -111,7 +113,14 @@ export async function loadDemoPlant(
   const streams = new Map(streamKeys.map((key) => [streamId(key), generateStream(key, options)]));
   const log = eventLog(options, streams).filter(({ at }) => at <= until);
   const agenda = new Agenda();
-  const handling = createAlarmHandling({ monitoring, store, agenda, seed: DEMO_SEED, now: () => now });
+  const handling = createAlarmHandling({
+    monitoring,
+    store,
+    agenda,
+    seed: DEMO_SEED,
+    now: () => now,
+    away: AWAY,
+  });
   let now = timeOf(1, '05:00');
   let stored = 0;
   setClock({ now: () => now });

@@ -87,6 +87,26 @@ describe('missed samples', () => {
     expect(await plant.store.missedSamples('width', { from: 0, to: morning })).toHaveLength(1);
     expect(plant.changes).toEqual([{ kind: 'missed', streamId: 'width' }]);
   });
+
+  it('are only those that the plan asks for and nobody took', async () => {
+    const missed = (at: number) => refusalOf({ streamId: 'width', dueAt: iso(at), reason: 'Gauge away' });
+    const refusalOf = (submission: { streamId: string; dueAt: string; reason: string }) =>
+      plant.monitoring.declareMissed(submission, tech);
+    expect(await refusal(missed(morning - minutes(80)), 422, 'dueAt')).toBe(
+      'No sample of Stream of width was due 2025-09-03 06:40 (plant time): the nearest are due 2025-09-03 06:30 and 2025-09-03 07:30.',
+    );
+    await take(plant, 127, morning - minutes(25));
+    expect(await refusal(missed(morning - minutes(30)), 409, 'dueAt')).toBe(
+      'The sample due 2025-09-03 07:30 was not missed: it was taken 2025-09-03 07:35 (plant time).',
+    );
+    expect(await refusal(missed(morning - minutes(90 + 24 * 60)), 422, 'dueAt')).toBe(
+      'The records of Stream of width begin 2025-09-03 00:00 (plant time); no sample before can have been missed.',
+    );
+    expect(await refusal(missed(morning + minutes(90)), 422, 'dueAt')).toMatch(
+      /^The time at which the sample was due must not lie in the future/,
+    );
+    expect(await plant.store.missedSamples('width', { from: 0, to: morning })).toEqual([]);
+  });
 });
 
 describe('the plant', () => {
