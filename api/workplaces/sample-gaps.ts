@@ -9,7 +9,7 @@ import { stoppagesOf } from './line-state.ts';
 const MOST_DAYS = 60;
 const MOST_GAPS = 500;
 
-export interface SampleGaps {
+interface SampleGaps {
   readonly gaps: SampleGap[];
   /** Gaps are listed from here on; null without a sampling plan. */
   readonly since: number | null;

@@ -264,14 +264,17 @@ describe('missing samples', () => {
     const times = [0, 1, 5, 6, 9, 10].map((index) => START + index * HOUR);
     const gaps = [gap(1, 5), gap(6, 9)];
     const far = gapMarks(gaps, times, { first: 0, last: 5 }, 1200);
-    expect(far.map(({ left, room, index }) => [left, room, index])).toEqual([
-      [400, 400, 2],
-      [800, 400, 4],
+    // No room for a sentence after the first, so it stands before it; the second has its few words.
+    expect(far.map(({ left, room, side, index }) => [left, room, side, index])).toEqual([
+      [50, 460, 'right', 2],
+      [800, 400, 'left', 4],
     ]);
+    const [alone] = gapMarks(gaps.slice(0, 1), times, { first: 0, last: 5 }, 1200);
+    expect(alone).toMatchObject({ left: 400, room: 800, side: 'left' });
     const [near, ...others] = gapMarks(gaps, times, { first: 0, last: 5 }, 300);
     expect(others).toEqual([]);
     expect(shortGap(near!.gaps)).toBe('2 gaps, 5 missing');
-    expect(gapMarks(gaps, times, { first: 3, last: 5 }, 600).map(({ left }) => left)).toEqual([200]);
+    expect(gapMarks(gaps, times, { first: 3, last: 5 }, 600).map(({ index }) => index)).toEqual([4]);
   });
 
   it('break the line of both charts', () => {

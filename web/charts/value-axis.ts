@@ -2,7 +2,7 @@ import type { ChartSeries } from './control-chart-configuration.ts';
 import type { VisibleRange } from './visible-range.ts';
 
 /** The part of the value axis that a chart shows, and the points that lie beyond it. */
-export interface ValueAxis {
+interface ValueAxis {
   readonly min: number;
   readonly max: number;
   /** Indices of the points that are marked at the edge, because the axis does not reach them. */

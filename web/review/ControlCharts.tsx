@@ -195,7 +195,9 @@ export function ControlCharts({
       <LineKey study={study} />
       <EventKey events={study.events} />
       <p class="chart-note">
-        Samples stand at even distances in the order they were taken: nights and idle days take no room.
+        Each axis reaches to the control limits and to the points inside Tukey’s outer fences (1977) or near
+        them; a point farther out is marked at the edge with its value and counted like the others. Samples
+        stand at even distances in the order they were taken: nights and idle days take no room.
         {study.gaps.length > 0 &&
           ' Where planned samples are missing the line is broken, and the gap is told in words under the chart.'}{' '}
         Shown: {range.last - range.first + 1} of {count} samples,{' '}
@@ -233,10 +235,7 @@ function OffChart({
         chart
       </strong>
       : {named.join('  ')}
-      {offChart.length > MOST_NAMED && ' …'} {unit}, marked at the edge. The axis is scaled to the control
-      limits and to the points inside Tukey’s outer fences (1977), so that{' '}
-      {offChart.length === 1 ? 'one value does' : 'a few values do'} not press the limits into one line. All
-      numbers on this page count {offChart.length === 1 ? 'it' : 'them'}.
+      {offChart.length > MOST_NAMED && ' …'} {unit}, marked at the edge.
     </p>
   );
 }

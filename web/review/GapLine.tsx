@@ -1,10 +1,8 @@
 import type { SampleGap } from '../../api/schemas.ts';
 import type { VisibleRange } from '../charts/visible-range.ts';
 import { utcOffsetMinutes } from '../plant.ts';
-import { gapMarks, gapSentence, shortGap } from './gap-line.ts';
+import { gapMarks, gapSentence, ROOM_FOR_SENTENCE, shortGap } from './gap-line.ts';
 
-/** With so much room a gap is told in full. */
-const ROOM_FOR_SENTENCE = 460;
 /** More sentences than this nobody hears to the end. */
 const MOST_SENTENCES = 4;
 
@@ -34,7 +32,11 @@ export function GapLine({
         const full = mark.gaps.length === 1 && mark.room >= ROOM_FOR_SENTENCE;
         const [gap] = mark.gaps;
         return (
-          <li key={gap!.firstDueAt} style={{ left: `${mark.left}px`, maxWidth: `${mark.room}px` }}>
+          <li
+            key={gap!.firstDueAt}
+            class={mark.side}
+            style={{ left: `${mark.left}px`, width: `${mark.room}px` }}
+          >
             <button type="button" title={sentences(mark.gaps, '\n')} onClick={() => choose(mark.index)}>
               {full ? (
                 gapSentence(gap!, utcOffsetMinutes.value)

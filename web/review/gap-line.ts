@@ -4,17 +4,20 @@ import { formatCount, formatDate, formatDateTime, formatTime } from '../format.t
 import { firstAtOrAfter } from './event-line.ts';
 
 /** Gaps that share one mark on the time line. */
-export interface GapMark {
+interface GapMark {
   /** Distance from the left edge of the plot, in pixels. */
   readonly left: number;
-  /** Room to the next mark, or to the right edge. */
+  /** Widest that it may grow. */
   readonly room: number;
+  /** The gap is at the left edge of the mark; else at the right one, for there is more room before it. */
+  readonly side: 'left' | 'right';
   readonly index: number;
   readonly gaps: readonly SampleGap[];
 }
 
-/** A mark in few words is this wide. */
+/** A mark in few words is this wide, and a sentence so much. */
 const CLOSEST = 110;
+export const ROOM_FOR_SENTENCE = 460;
 
 /** The point before which a gap stands: the first that was taken after it. */
 export const gapIndex = (gap: SampleGap, times: readonly number[]): number =>
@@ -28,7 +31,7 @@ export function gapMarks(
   width: number,
 ): GapMark[] {
   const perPoint = width / (range.last - range.first + 1);
-  const marks: { left: number; room: number; index: number; gaps: SampleGap[] }[] = [];
+  const marks: { left: number; index: number; gaps: SampleGap[] }[] = [];
   for (const gap of gaps) {
     const index = gapIndex(gap, times);
     const place = (index - range.first) * perPoint;
@@ -37,9 +40,20 @@ export function gapMarks(
     const left = Math.max(0, Math.min(place, width - CLOSEST));
     const previous = marks.at(-1);
     if (previous !== undefined && left - previous.left < CLOSEST) previous.gaps.push(gap);
-    else marks.push({ left, room: 0, index: Math.min(index, times.length - 1), gaps: [gap] });
+    else marks.push({ left, index: Math.min(index, times.length - 1), gaps: [gap] });
   }
-  return marks.map((mark, place) => ({ ...mark, room: (marks[place + 1]?.left ?? width) - mark.left }));
+  let taken = 0;
+  return marks.map(({ left, ...mark }, place): GapMark => {
+    const room = (marks[place + 1]?.left ?? width) - left;
+    const before = left + CLOSEST - ROOM_FOR_SENTENCE;
+    const alone = mark.gaps.length === 1;
+    if (alone && room < ROOM_FOR_SENTENCE && before >= taken) {
+      taken = left + CLOSEST;
+      return { ...mark, left: before, room: ROOM_FOR_SENTENCE, side: 'right' };
+    }
+    taken = left + (alone && room >= ROOM_FOR_SENTENCE ? room : CLOSEST);
+    return { ...mark, left, room, side: 'left' };
+  });
 }
 
 export const missingIn = (gaps: readonly SampleGap[]): number =>
