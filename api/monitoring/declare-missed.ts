@@ -31,9 +31,10 @@ export async function declareMissed(
     return { missed, isNew: true };
   }
   if (stored.reason === reason) return { missed: stored, isNew: false };
+  const by = plant.people.find(({ id }) => id === stored.personId)?.name ?? stored.personId;
   throw conflict(
     'dueAt',
-    `This sample is declared missed already, by ${stored.personId}: "${stored.reason}". The first reason stays.`,
+    `This sample is declared missed already, by ${by}: "${stored.reason}". The first reason stays.`,
   );
 }
 
