@@ -264,11 +264,13 @@ describe('missing samples', () => {
     const times = [0, 1, 5, 6, 9, 10].map((index) => START + index * HOUR);
     const gaps = [gap(1, 5), gap(6, 9)];
     const far = gapMarks(gaps, times, { first: 0, last: 5 }, 1200);
-    // No room for a sentence after the first, so it stands before it; the second has its few words.
+    // Neither has room for a sentence, before it or after it.
     expect(far.map(({ left, room, side, index }) => [left, room, side, index])).toEqual([
-      [50, 460, 'right', 2],
+      [400, 400, 'left', 2],
       [800, 400, 'left', 4],
     ]);
+    const [late] = gapMarks(gaps.slice(1), times, { first: 0, last: 5 }, 900);
+    expect(late).toMatchObject({ left: 0, room: 600, side: 'right' });
     const [alone] = gapMarks(gaps.slice(0, 1), times, { first: 0, last: 5 }, 1200);
     expect(alone).toMatchObject({ left: 400, room: 800, side: 'left' });
     const [near, ...others] = gapMarks(gaps, times, { first: 0, last: 5 }, 300);

@@ -57,6 +57,8 @@ export const LEFT = 76;
 /** Room at the right for the names of the lines; a narrow screen names them below the charts instead. */
 export const marginForNames = (width: number): number => (width < 640 ? 12 : 188);
 
+/** A mark on the last point is drawn whole, though half of it lies outside the plot. */
+const MARK_MAY_OVERHANG = 12;
 /** Where the names of the limits are written, unless two would touch. */
 const NAME_HEIGHT = 18;
 /** Half the width of a letter, with some air. */
@@ -125,6 +127,7 @@ export function controlChartConfiguration(
     }),
     line('outside the control limits', drawn.filter(isBeyondOnChart).map(place), {
       showLine: false,
+      clip: MARK_MAY_OVERHANG,
       pointStyle: 'rectRot',
       pointRadius: 5,
       pointBackgroundColor: colours.call,
@@ -137,6 +140,7 @@ export function controlChartConfiguration(
         .map((index): NumberedPoint => ({ ...place(index), text: series.signalNumbers.get(index)! })),
       {
         showLine: false,
+        clip: MARK_MAY_OVERHANG,
         pointRadius: 8,
         pointBorderWidth: 2,
         pointBorderColor: colours.call,
@@ -149,6 +153,7 @@ export function controlChartConfiguration(
         axis.offChart.filter((index) => isHigh(index) === high).map(offChartPoint),
         {
           showLine: false,
+          clip: MARK_MAY_OVERHANG,
           pointStyle: 'triangle',
           pointRotation: high ? 0 : 180,
           pointRadius: 7,
@@ -160,6 +165,7 @@ export function controlChartConfiguration(
     ),
     line('chosen point', view.chosen === null ? [] : [place(view.chosen)], {
       showLine: false,
+      clip: MARK_MAY_OVERHANG,
       pointStyle: 'rect',
       pointRadius: 11,
       pointBorderWidth: 3,

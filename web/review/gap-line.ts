@@ -18,6 +18,7 @@ interface GapMark {
 /** A mark in few words is this wide, and a sentence so much. */
 const CLOSEST = 110;
 export const ROOM_FOR_SENTENCE = 460;
+const WIDEST = 800;
 
 /** The point before which a gap stands: the first that was taken after it. */
 export const gapIndex = (gap: SampleGap, times: readonly number[]): number =>
@@ -31,7 +32,7 @@ export function gapMarks(
   width: number,
 ): GapMark[] {
   const perPoint = width / (range.last - range.first + 1);
-  const marks: { left: number; index: number; gaps: SampleGap[] }[] = [];
+  const marks: { place: number; left: number; index: number; gaps: SampleGap[] }[] = [];
   for (const gap of gaps) {
     const index = gapIndex(gap, times);
     const place = (index - range.first) * perPoint;
@@ -40,16 +41,16 @@ export function gapMarks(
     const left = Math.max(0, Math.min(place, width - CLOSEST));
     const previous = marks.at(-1);
     if (previous !== undefined && left - previous.left < CLOSEST) previous.gaps.push(gap);
-    else marks.push({ left, index: Math.min(index, times.length - 1), gaps: [gap] });
+    else marks.push({ place, left, index: Math.min(index, times.length - 1), gaps: [gap] });
   }
   let taken = 0;
-  return marks.map(({ left, ...mark }, place): GapMark => {
-    const room = (marks[place + 1]?.left ?? width) - left;
-    const before = left + CLOSEST - ROOM_FOR_SENTENCE;
+  return marks.map(({ place, left, ...mark }, at): GapMark => {
+    const room = (marks[at + 1]?.left ?? width) - left;
+    const before = Math.min(place - taken, WIDEST);
     const alone = mark.gaps.length === 1;
-    if (alone && room < ROOM_FOR_SENTENCE && before >= taken) {
-      taken = left + CLOSEST;
-      return { ...mark, left: before, room: ROOM_FOR_SENTENCE, side: 'right' };
+    if (alone && room < ROOM_FOR_SENTENCE && before >= ROOM_FOR_SENTENCE) {
+      taken = place;
+      return { ...mark, left: place - before, room: before, side: 'right' };
     }
     taken = left + (alone && room >= ROOM_FOR_SENTENCE ? room : CLOSEST);
     return { ...mark, left, room, side: 'left' };
