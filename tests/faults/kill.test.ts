@@ -72,6 +72,7 @@ const judged = ({ verdict, location, spread, signals }: SampleAnswer) => ({
 it(`loses nothing that was acknowledged and stores nothing twice over ${KILLS} kills`, async () => {
   const begin = Date.now() - 3_600_000;
   const plant = await openTestPlant();
+  plant.clock.time = Date.now();
   await freezeGiven(plant, begin - 3_600_000);
   await plant.store.transaction(async () => {
     new Database(plant.file).exec(`vacuum into '${file}'`);
@@ -131,6 +132,7 @@ it(`loses nothing that was acknowledged and stores nothing twice over ${KILLS} k
 
   // The same samples, in the order in which they arrived, on a plant that was never killed.
   const replay = await openTestPlant();
+  replay.clock.time = Date.now();
   await freezeGiven(replay, begin - 3_600_000);
   const clock = { now: () => Date.now() };
   const monitoring = createMonitoring({ store: replay.store, clock, feed: createChangeFeed() });
