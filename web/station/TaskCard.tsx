@@ -28,7 +28,7 @@ export function TaskCard({
   const plan = plansByStreamId.value.get(task.streamId);
   if (!characteristic) return null;
   const { word, shape } = urgencyWords[urgency];
-  const toDo = urgency === 'late' || urgency === 'due';
+  const takeNow = urgency === 'late' || urgency === 'due';
   const typed = draftProgress(task);
   return (
     <li class={`station-task ${urgency}`} data-stream={task.streamId} data-urgency={urgency}>
@@ -59,7 +59,7 @@ export function TaskCard({
       </div>
       <button
         type="button"
-        class={toDo ? 'main' : ''}
+        class={takeNow ? 'main' : ''}
         disabled={!runs || !plan}
         onClick={() => open(task.streamId)}
       >
