@@ -63,6 +63,20 @@ const addEntry = `insert into alarm_entries ${list(
 
 const keyOf = (streamId: string, modelId: string): string => `${streamId} ${modelId}`;
 
+/** In the order of `valueNames`. */
+const measuredColumns = (values: MeasuredValues): unknown[] => [
+  json(values.readings),
+  values.count?.inspected ?? null,
+  values.count?.nonconforming ?? null,
+  values.size,
+  values.mean,
+  values.range,
+  values.standardDeviation,
+  jsonOrNull(values.questions),
+  jsonOrNull(values.outsideSpecification),
+  isGood(values),
+];
+
 const headColumns = (head: Omit<AlarmRow, 'id'>): unknown[] => [
   head.streamId,
   head.modelId,
@@ -204,16 +218,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       sample.lot,
       sample.note,
       JSON.stringify(sample.answer),
-      json(sample.values.readings),
-      sample.values.count?.inspected ?? null,
-      sample.values.count?.nonconforming ?? null,
-      sample.values.size,
-      sample.values.mean,
-      sample.values.range,
-      sample.values.standardDeviation,
-      jsonOrNull(sample.values.questions),
-      jsonOrNull(sample.values.outsideSpecification),
-      isGood(sample.values),
+      ...measuredColumns(sample.values),
     );
     this.#lengthenTail(sample, no);
     return no;
@@ -229,16 +234,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       revision.personId,
       revision.at,
       JSON.stringify(revision.answer),
-      json(revision.values.readings),
-      revision.values.count?.inspected ?? null,
-      revision.values.count?.nonconforming ?? null,
-      revision.values.size,
-      revision.values.mean,
-      revision.values.range,
-      revision.values.standardDeviation,
-      jsonOrNull(revision.values.questions),
-      jsonOrNull(revision.values.outsideSpecification),
-      isGood(revision.values),
+      ...measuredColumns(revision.values),
       uuidBytes(revision.sampleId),
     );
   }

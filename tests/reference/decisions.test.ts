@@ -1,3 +1,4 @@
+import { expect, test } from 'vitest';
 import {
   capabilityHandlers,
   distributionsHandlers,
@@ -5,10 +6,20 @@ import {
   processCapabilityHandlers,
   statisticalTestsHandlers,
 } from './decision-cases.ts';
-import { runCases } from './run-cases.ts';
+import { readCases, runCases } from './run-cases.ts';
 
 runCases('capability', capabilityHandlers);
 runCases('process-capability', processCapabilityHandlers, ({ id }) => id);
 runCases('normality', normalityHandlers, ({ id }) => /anderson-darling$|shapiro$|moments$/.exec(id)?.[0] ?? id);
 runCases('statistical-tests', statisticalTestsHandlers, ({ id }) => id);
 runCases('distributions', distributionsHandlers);
+
+test.each([
+  ['capability', 50],
+  ['process-capability', 6],
+  ['normality', 54],
+  ['statistical-tests', 8],
+  ['distributions', 110],
+])('%s still holds its %i cases', (topic, count) => {
+  expect(readCases(topic)).toHaveLength(count);
+});

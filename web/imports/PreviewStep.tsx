@@ -156,72 +156,73 @@ function Summary({ preview }: { preview: ImportPreview }) {
 }
 
 const BadRows = ({ preview }: { preview: ImportPreview }) => (
-  <div>
-    {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a long table is scrolled by keyboard too */}
-    <section class="scroll tall" aria-label="Problems in the file" tabIndex={0}>
-      <table>
-        <thead>
-          <tr>
-            <th scope="col" class="number">
-              Line
-            </th>
-            <th scope="col">Column</th>
-            <th scope="col">What stands there</th>
-            <th scope="col">Problem</th>
-          </tr>
-        </thead>
-        <tbody>
-          {preview.badRows.map(({ line, column, text, problem }, index) => (
-            <tr key={index}>
-              <th scope="row" class="number">
-                {line}
-              </th>
-              <td>{column ?? 'whole row'}</td>
-              <td>{text === '' ? '(empty)' : text}</td>
-              <td>{problem}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
-    </section>
-    {preview.badRowCount > preview.badRows.length && (
-      <p>… and {formatCount(preview.badRowCount - preview.badRows.length)} more.</p>
-    )}
-  </div>
+  <FileLines
+    label="Problems in the file"
+    headings={['Column', 'What stands there', 'Problem']}
+    rows={preview.badRows.map(({ line, column, text, problem }) => ({
+      line,
+      cells: [column ?? 'whole row', text === '' ? '(empty)' : text, problem],
+    }))}
+    count={preview.badRowCount}
+  />
 );
 
 const Warnings = ({ preview }: { preview: ImportPreview }) => (
+  <FileLines
+    label="Warnings about the file"
+    headings={['Warning', 'What stands there', 'Look at']}
+    rows={preview.warnings.map(({ line, kind, text, sentence }) => ({
+      line,
+      cells: [warningNames[kind], text, sentence],
+    }))}
+    count={preview.warningCount}
+  />
+);
+
+/** Lines of the file with what is to be said of each; the server sends the first of many. */
+const FileLines = ({
+  label,
+  headings,
+  rows,
+  count,
+}: {
+  label: string;
+  headings: readonly string[];
+  rows: readonly { line: number; cells: readonly string[] }[];
+  /** All of them. */
+  count: number;
+}) => (
   <div>
     {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a long table is scrolled by keyboard too */}
-    <section class="scroll tall" aria-label="Warnings about the file" tabIndex={0}>
+    <section class="scroll tall" aria-label={label} tabIndex={0}>
       <table>
         <thead>
           <tr>
             <th scope="col" class="number">
               Line
             </th>
-            <th scope="col">Warning</th>
-            <th scope="col">What stands there</th>
-            <th scope="col">Look at</th>
+            {headings.map((heading) => (
+              <th key={heading} scope="col">
+                {heading}
+              </th>
+            ))}
           </tr>
         </thead>
         <tbody>
-          {preview.warnings.map(({ line, kind, text, sentence }, index) => (
+          {rows.map(({ line, cells }, index) => (
             <tr key={index}>
               <th scope="row" class="number">
                 {line}
               </th>
-              <td>{warningNames[kind]}</td>
-              <td>{text}</td>
-              <td>{sentence}</td>
+              {cells.map((cell, place) => (
+                <td key={headings[place]}>{cell}</td>
+              ))}
             </tr>
           ))}
         </tbody>
       </table>
     </section>
-    {preview.warningCount > preview.warnings.length && (
-      <p>… and {formatCount(preview.warningCount - preview.warnings.length)} more.</p>
-    )}
+    {count > rows.length && <p>… and {formatCount(count - rows.length)} more.</p>}
   </div>
 );
 
