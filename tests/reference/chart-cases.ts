@@ -112,7 +112,10 @@ export const variablesChartsHandlers: CaseHandlers = {
   'xbar-s-montgomery': (inputs, expected) =>
     subgroupCase(
       available(
-        meanAndStandardDeviationChart(inputs.subgroups, { ...chartOptions(inputs), spreadCenterLine: 'pooled' }),
+        meanAndStandardDeviationChart(inputs.subgroups, {
+          ...chartOptions(inputs),
+          spreadCenterLine: 'pooled',
+        }),
       ),
       expected,
     ),
@@ -161,8 +164,7 @@ export const runRulesHandlers: CaseHandlers = {
     ),
 };
 
-const average = (chart: ControlChart) =>
-  subgroupStatistics(chart.points.map(({ value }) => value)).mean;
+const average = (chart: ControlChart) => subgroupStatistics(chart.points.map(({ value }) => value)).mean;
 
 /** Keyed by id. */
 export const publishedChartsHandlers: CaseHandlers = {

@@ -111,7 +111,13 @@ export const processCapabilityHandlers: CaseHandlers = {
       scaledDistanceFromMidpoint: 1 - indices.smallest / indices.tolerance!,
     };
   },
-  'cp-confidence-interval': ({ upperSpecificationLimit, lowerSpecificationLimit, sampleSize, standardDeviation, confidence }) => {
+  'cp-confidence-interval': ({
+    upperSpecificationLimit,
+    lowerSpecificationLimit,
+    sampleSize,
+    standardDeviation,
+    confidence,
+  }) => {
     const middle = (upperSpecificationLimit + lowerSpecificationLimit) / 2;
     const cp = normalIndices(middle, standardDeviation, {
       lower: lowerSpecificationLimit,
@@ -137,7 +143,10 @@ export const processCapabilityHandlers: CaseHandlers = {
   },
   'one-sided-index-required-to-demonstrate-1.33-a': ({ requiredIndex, confidence, sampleSizes }) => ({
     minimumEstimatedIndex: Object.fromEntries(
-      sampleSizes.map((sampleSize: number) => [sampleSize, estimateNeeded(requiredIndex, { sampleSize, confidence })]),
+      sampleSizes.map((sampleSize: number) => [
+        sampleSize,
+        estimateNeeded(requiredIndex, { sampleSize, confidence }),
+      ]),
     ),
   }),
   'percentile-method-weibull': ({ shape, scale, percentiles, ...limits }) => {

@@ -10,7 +10,11 @@ import { readCases, runCases } from './run-cases.ts';
 
 runCases('capability', capabilityHandlers);
 runCases('process-capability', processCapabilityHandlers, ({ id }) => id);
-runCases('normality', normalityHandlers, ({ id }) => /anderson-darling$|shapiro$|moments$/.exec(id)?.[0] ?? id);
+runCases(
+  'normality',
+  normalityHandlers,
+  ({ id }) => /anderson-darling$|shapiro$|moments$/.exec(id)?.[0] ?? id,
+);
 runCases('statistical-tests', statisticalTestsHandlers, ({ id }) => id);
 runCases('distributions', distributionsHandlers);
 

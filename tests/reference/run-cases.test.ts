@@ -21,20 +21,32 @@ const published: ReferenceCase = {
 describe('the runner of reference cases', () => {
   test('accepts what lies within the tolerance of its field', () => {
     expect(differences(right, computed)).toEqual([]);
-    expect(differences({ ...right, a: 100.00009, nested: { b: [1.009, null], name: 'x' } }, computed)).toEqual([]);
+    expect(
+      differences({ ...right, a: 100.00009, nested: { b: [1.009, null], name: 'x' } }, computed),
+    ).toEqual([]);
     expect(differences({ mean: 50.09, chart: { upperControlLimit: 60.4 } }, published)).toEqual([]);
     expect(differences({ a: 2.4 }, { ...published, expected: { a: 2 }, tolerance: 0.5 })).toEqual([]);
   });
 
   test.each<[string, unknown, ReferenceCase, string]>([
     ['a number too far off', { ...right, a: 100.0002 }, computed, 'a'],
-    ['a number where nothing should be', { ...right, nested: { b: [1, 0], name: 'x' } }, computed, 'nested.b.1'],
+    [
+      'a number where nothing should be',
+      { ...right, nested: { b: [1, 0], name: 'x' } },
+      computed,
+      'nested.b.1',
+    ],
     ['nothing where a number should be', { ...right, a: null }, computed, 'a'],
     ['a list too long', { ...right, nested: { b: [1, null, 2], name: 'x' } }, computed, 'nested.b'],
     ['a missing group', { a: 100, infinite: Infinity }, computed, 'nested'],
     ['another word', { ...right, nested: { b: [1, null], name: 'y' } }, computed, 'nested.name'],
     ['not a number', { ...right, a: Number.NaN }, computed, 'a'],
-    ['a published limit too far off', { mean: 50, chart: { upperControlLimit: 60.6 } }, published, 'chart.upperControlLimit'],
+    [
+      'a published limit too far off',
+      { mean: 50, chart: { upperControlLimit: 60.6 } },
+      published,
+      'chart.upperControlLimit',
+    ],
   ])('finds %s', (_, actual, referenceCase, field) => {
     const found = differences(actual, referenceCase);
     expect(found).toHaveLength(1);

@@ -88,12 +88,13 @@ function compare(
   path: readonly string[],
   leaf: (path: readonly string[], actual: unknown, expected: unknown) => void,
 ): void {
-  if (typeof expected !== 'object' || expected === null) return leaf(path, actual, expected);
-  if (typeof actual !== 'object' || actual === null) return leaf(path, actual, JSON.stringify(expected));
-  if (Array.isArray(expected) && (!Array.isArray(actual) || actual.length !== expected.length))
-    return leaf(path, JSON.stringify(actual), JSON.stringify(expected));
-  for (const [key, value] of Object.entries(expected))
-    compare((actual as Record<string, unknown>)[key], value, [...path, key], leaf);
+  if (typeof expected !== 'object' || expected === null) leaf(path, actual, expected);
+  else if (typeof actual !== 'object' || actual === null) leaf(path, actual, JSON.stringify(expected));
+  else if (Array.isArray(expected) && (!Array.isArray(actual) || actual.length !== expected.length))
+    leaf(path, JSON.stringify(actual), JSON.stringify(expected));
+  else
+    for (const [key, value] of Object.entries(expected))
+      compare((actual as Record<string, unknown>)[key], value, [...path, key], leaf);
 }
 
 function compareLeaf(

@@ -57,7 +57,9 @@ describe('reference cases: strd-univariate', () => {
     });
   }
   afterAll(() => {
-    const heading = ['mean', 'standard deviation', 'lag-1 correlation'].map((name) => name.padStart(20)).join('');
+    const heading = ['mean', 'standard deviation', 'lag-1 correlation']
+      .map((name) => name.padStart(20))
+      .join('');
     process.stdout.write(`${'digits reached'.padEnd(16)}${heading}\n${rows.join('\n')}\n`);
     process.stdout.write(`reference cases: strd-univariate ${rows.length} of ${cases.length}\n`);
   });
