@@ -44,7 +44,15 @@ type UnavailableReason =
   | 'no-variation'
   | 'no-specification-limit'
   | 'one-sided-specification'
-  | 'no-target';
+  | 'no-target'
+  /** The likelihood has no largest value inside the allowed parameters. */
+  | 'no-maximum'
+  /** Characteristics depend on each other exactly, or there are too few samples to tell them apart. */
+  | 'singular-covariance'
+  /** No parameter inside the allowed range meets what was asked. */
+  | 'not-reachable'
+  /** The answer lies outside the range in which the published method holds. */
+  | 'outside-method';
 
 /** A statistic that was computed. */
 export type Available<T> = T & { readonly available: true };

@@ -38,10 +38,14 @@ export type {
   ChartKind,
   ChartPair,
   ChartPoint,
+  ChartResult,
+  ChartStatistic,
   ControlChart,
   ControlLimits,
+  LimitLines,
   ProcessStandard,
   StandardDeviationMethod,
+  VariablesStatistic,
 } from './charts/control-chart.ts';
 export {
   type EstimatedStandard,

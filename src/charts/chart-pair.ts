@@ -1,14 +1,8 @@
 import { type Available, type Outcome, StatisticsError } from '../errors.ts';
 import type { Subgroup, SubgroupStatistics } from '../samples/subgroup.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
-import type {
-  ChartKind,
-  ChartPair,
-  ChartPoint,
-  ControlChart,
-  ControlLimits,
-  ProcessStandard,
-} from './control-chart.ts';
+import { chartPoint } from './chart-point.ts';
+import type { ChartKind, ChartPair, ProcessStandard, VariablesStatistic } from './control-chart.ts';
 import { type EstimateStandardOptions, estimateStandard } from './estimate-standard.ts';
 import type { PointLimits } from './point-limits.ts';
 
@@ -33,7 +27,7 @@ export interface SubgroupChartOptions extends ChartOptions {
 
 type ChartBasis = Pick<ChartPair, 'standard' | 'method' | 'subgroupsUsed' | 'readingsUsed'>;
 
-const statisticNames: Record<ChartKind, readonly [ControlChart['statistic'], ControlChart['statistic']]> = {
+const statisticNames: Record<ChartKind, readonly [VariablesStatistic, VariablesStatistic]> = {
   'mean-range': ['mean', 'range'],
   'mean-standard-deviation': ['mean', 'standard deviation'],
   'individuals-moving-range': ['individual value', 'moving range'],
@@ -108,18 +102,4 @@ export function chartPair(
       }),
     },
   };
-}
-
-function chartPoint(
-  index: number,
-  value: number | null,
-  size: number,
-  limits: ControlLimits | null,
-): ChartPoint {
-  const beyondLimits =
-    value !== null &&
-    limits !== null &&
-    ((limits.upperControlLimit !== null && value > limits.upperControlLimit) ||
-      (limits.lowerControlLimit !== null && value < limits.lowerControlLimit));
-  return { index, value, size, limits, beyondLimits };
 }

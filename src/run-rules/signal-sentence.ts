@@ -1,4 +1,4 @@
-import type { ControlChart } from '../charts/control-chart.ts';
+import type { VariablesStatistic } from '../charts/control-chart.ts';
 import { StatisticsError } from '../errors.ts';
 import type { RunRuleName, RunRuleSignal } from './run-rule.ts';
 
@@ -7,13 +7,13 @@ export interface SignalDescription {
   readonly chart: 'location' | 'spread';
   readonly side: RunRuleSignal['side'];
   /** What the chart plots. */
-  readonly statistic: ControlChart['statistic'];
+  readonly statistic: VariablesStatistic;
   /** Points in a run on one side, which is a setting of that rule. Default 9. */
   readonly oneSideRunLength?: number;
 }
 
 /** One plotted thing and several, in the words of the shop floor. */
-const plottedWords: Record<ControlChart['statistic'], readonly [one: string, several: string]> = {
+const plottedWords: Record<VariablesStatistic, readonly [one: string, several: string]> = {
   mean: ['sample average', 'sample averages'],
   range: ['range inside the sample', 'sample ranges'],
   'standard deviation': ['spread inside the sample', 'sample spreads'],

@@ -1,8 +1,8 @@
-import type { ChartKind, ControlChart } from '../../src/charts/control-chart.ts';
+import type { ChartKind, VariablesStatistic } from '../../src/charts/control-chart.ts';
 import type { MonitoringSignal } from '../../src/charts/evaluate-newest.ts';
 import { signalSentence } from '../../src/run-rules/signal-sentence.ts';
 
-type Statistic = ControlChart['statistic'];
+type Statistic = VariablesStatistic;
 
 const statistics: Record<ChartKind, { readonly location: Statistic; readonly spread: Statistic }> = {
   'mean-range': { location: 'mean', spread: 'range' },
