@@ -12,7 +12,6 @@ export {
   type CapabilityVerdictInput,
   type CapabilityVerdictOptions,
   capabilityVerdict,
-  type Stability,
 } from './capability/capability-verdict.ts';
 export {
   estimateNeeded,
@@ -31,6 +30,7 @@ export {
   percentileIndices,
 } from './capability/percentile-indices.ts';
 export type { SpecificationLimits } from './capability/specification.ts';
+export type { Doubt, Stability } from './capability/stability.ts';
 
 // charts/
 export type { ChartOptions, SubgroupChartOptions } from './charts/chart-pair.ts';

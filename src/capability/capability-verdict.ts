@@ -1,22 +1,9 @@
 import type { AndersonDarling } from '../distribution-fit/anderson-darling.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
-import { normalQuantile, normalUpperTail } from '../numerics/normal.ts';
+import { normalQuantile } from '../numerics/normal.ts';
 import type { Capability, CapabilityIndex } from './capability.ts';
-
-/** What the control chart showed over the same readings. */
-export interface Stability {
-  /** Points that were judged against control limits. */
-  readonly points: number;
-  /** Signals at them that no recorded cause explains. */
-  readonly signals: number;
-  /** Signals that the rules in use would give on so many points with nothing wrong. */
-  readonly expectedFalseSignals: number;
-  /**
-   * Distance of the farthest point from its center line, in standard deviations of the plotted statistic. One
-   * point may lie farther out than chance can place it, though chance explains the number of signals. Default 0.
-   */
-  readonly farthestDeviation?: number;
-}
+import { roundedDown, roundedUp } from './rounded-bound.ts';
+import { type Doubt, requireStability, type Stability, stabilityDoubt } from './stability.ts';
 
 export interface CapabilityVerdictInput {
   readonly capability: Outcome<Capability>;
@@ -48,16 +35,9 @@ export interface CapabilityVerdict {
   readonly requiredIndex: number;
   /** The index that was judged, with its bounds; null where it may not be quoted. */
   readonly index: CapabilityIndex | null;
-  readonly reasons: readonly {
-    readonly reason:
-      | 'no-index'
-      | 'unstable'
-      | 'stability-unknown'
-      | 'stability-not-judged'
-      | 'too-few'
-      | 'not-normal';
-    readonly sentence: string;
-  }[];
+  readonly reasons: readonly Doubt<
+    'no-index' | 'unstable' | 'stability-unknown' | 'stability-not-judged' | 'too-few' | 'not-normal'
+  >[];
   readonly sentence: string;
   readonly nextStep: string;
 }
@@ -96,24 +76,10 @@ export function capabilityVerdict(
       reason: 'stability-not-judged',
       sentence: `This chart cannot judge whether the process is stable. ${chartCannotJudge}`,
     });
-  else if (stability === null || stability.points < fewestPoints)
-    reasons.push({
-      reason: 'stability-unknown',
-      sentence:
-        stability === null
-          ? 'No control limits are in force, so nobody knows whether the process is stable.'
-          : `Only ${stability.points} of at least ${fewestPoints} points are charted, too few to call the process stable.`,
-    });
-  else if (chanceOfAtLeast(stability.signals, stability.expectedFalseSignals) < significance)
-    reasons.push({
-      reason: 'unstable',
-      sentence: `The process is not stable: ${stability.signals} signals on ${stability.points} points, where chance explains about ${stability.expectedFalseSignals.toFixed(1)}.`,
-    });
-  else if (chanceOfSoFar(stability) < significance)
-    reasons.push({
-      reason: 'unstable',
-      sentence: `The process is not stable: a point lies ${stability.farthestDeviation!.toFixed(1)} standard deviations from its center line, farther than chance places one of ${stability.points} points.`,
-    });
+  else {
+    const doubt = stabilityDoubt(stability, fewestPoints, significance);
+    if (doubt !== null) reasons.push(doubt);
+  }
   if (capability.available && capability.sampleSize < fewestReadings)
     reasons.push({
       reason: 'too-few',
@@ -197,29 +163,9 @@ function nextStepToProof(index: CapabilityIndex, requiredIndex: number): string 
     : 'More readings alone will not prove it: reduce the spread or centre the process, then measure anew.';
 }
 
-/** P(X ≥ count) of a Poisson variable. */
-function chanceOfAtLeast(count: number, expected: number): number {
-  let term = Math.exp(-expected);
-  let below = 0;
-  for (let k = 0; k < count; k++) {
-    below += term;
-    term *= expected / (k + 1);
-  }
-  return 1 - below;
-}
-
-/** P(the farthest of so many independent normal points lies at least this far out). */
-const chanceOfSoFar = ({ points, farthestDeviation = 0 }: Stability): number =>
-  -Math.expm1(points * Math.log1p(-2 * normalUpperTail(farthestDeviation)));
-
 const chance = (p: number) => (p < 0.0001 ? 'p < 0.0001' : `p = ${p.toFixed(4)}`);
-/** Never flatters: a lower bound is shown no higher than it is, an upper one no lower. */
-const roundedDown = (bound: number) => (Math.floor(bound * 100 + 1e-9) / 100).toFixed(2);
-const roundedUp = (bound: number) => (Math.ceil(bound * 100 - 1e-9) / 100).toFixed(2);
-
 function check(options: Record<string, number>, stability: Stability | null): void {
-  const given = { ...options, ...prefixed(stability) };
-  for (const [argument, value] of Object.entries(given)) {
+  for (const [argument, value] of Object.entries(options)) {
     if (!(value >= 0 && value < Number.POSITIVE_INFINITY))
       throw new StatisticsError(
         'out-of-range',
@@ -228,15 +174,5 @@ function check(options: Record<string, number>, stability: Stability | null): vo
         'Give a finite number that is not negative.',
       );
   }
-}
-
-function prefixed(stability: Stability | null): Record<string, number> {
-  if (stability === null) return {};
-  const { points, signals, expectedFalseSignals, farthestDeviation = 0 } = stability;
-  return {
-    'stability.points': points,
-    'stability.signals': signals,
-    'stability.expectedFalseSignals': expectedFalseSignals,
-    'stability.farthestDeviation': farthestDeviation,
-  };
+  requireStability(stability, 'stability');
 }
