@@ -1,5 +1,6 @@
+import { requireBetween } from '../checks.ts';
 import type { AndersonDarling } from '../distribution-fit/anderson-darling.ts';
-import { type Outcome, StatisticsError } from '../errors.ts';
+import type { Outcome } from '../errors.ts';
 import { normalQuantile } from '../numerics/normal.ts';
 import type { Capability, CapabilityIndex } from './capability.ts';
 import { roundedDown, roundedUp } from './rounded-bound.ts';
@@ -54,7 +55,13 @@ export interface CapabilityVerdict {
  * rules and can be changed.
  *
  * @example
- * capabilityVerdict({ capability, normality, stability: { points: 25, signals: 0, expectedFalseSignals: 0.07 } }).level;
+ * capabilityVerdict({
+ *   capability: capability([[12.01, 11.99], [12.0, 12.02], [11.98, 12.0]],
+ *     { lowerSpecificationLimit: 11.92, upperSpecificationLimit: 12.08 }, { method: 'pooled' }),
+ *   normality: andersonDarling([12.01, 11.99, 12.0, 12.02, 11.98, 12.0]),
+ *   stability: { points: 3, signals: 0, expectedFalseSignals: 0.01 },
+ * });
+ * // level 'not-to-be-quoted', reasons[0].reason 'stability-unknown', reasons[1].reason 'too-few'
  */
 export function capabilityVerdict(
   { capability, normality, stability, chartCannotJudge = null }: CapabilityVerdictInput,
@@ -165,14 +172,6 @@ function nextStepToProof(index: CapabilityIndex, requiredIndex: number): string 
 
 const chance = (p: number) => (p < 0.0001 ? 'p < 0.0001' : `p = ${p.toFixed(4)}`);
 function check(options: Record<string, number>, stability: Stability | null): void {
-  for (const [argument, value] of Object.entries(options)) {
-    if (!(value >= 0 && value < Number.POSITIVE_INFINITY))
-      throw new StatisticsError(
-        'out-of-range',
-        argument,
-        value,
-        'Give a finite number that is not negative.',
-      );
-  }
-  requireStability(stability, 'stability');
+  for (const [name, value] of Object.entries(options)) requireBetween(value, 0, 1e9, `options.${name}`);
+  requireStability(stability, 'input.stability');
 }

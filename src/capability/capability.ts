@@ -1,5 +1,6 @@
 import type { StandardDeviationMethod } from '../charts/control-chart.ts';
 import { estimateStandard } from '../charts/estimate-standard.ts';
+import { requireName } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import type { Subgroup } from '../samples/subgroup.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
@@ -7,6 +8,7 @@ import { degreesOfFreedom } from './degrees-of-freedom.ts';
 import {
   type IndexInterval,
   oneSidedIndexInterval,
+  requireConfidence,
   smallestIndexInterval,
   targetIndexInterval,
   toleranceIndexInterval,
@@ -100,7 +102,7 @@ const smallestVariation = 1e-13;
  * @example
  * capability([[12.01, 11.99], [12.0, 12.02], [11.98, 12.0]],
  *   { lowerSpecificationLimit: 11.92, upperSpecificationLimit: 12.08 }, { method: 'pooled' });
- * // available, cpk.estimate 1.886, cpk.lowerBound 0.60, cpk.sampleSize 6
+ * // available, cpk.estimate 1.88…, cpk.lowerBound 0.5997…, cpk.sampleSize 6
  */
 export function capability(
   subgroups: readonly Subgroup[],
@@ -110,13 +112,8 @@ export function capability(
   const { method, confidence = 0.95, cpmFrom = 'sample-variance' } = options;
   if (subgroups.length === 0)
     throw new StatisticsError('empty', 'subgroups', subgroups, 'At least one subgroup is needed.');
-  if (!(confidence >= 0.5 && confidence <= 0.9999))
-    throw new StatisticsError(
-      'out-of-range',
-      'confidence',
-      confidence,
-      'Choose a confidence from 0.5 to 0.9999.',
-    );
+  requireName(cpmFrom, ['sample-variance', 'mean-square'], 'options.cpmFrom');
+  requireConfidence(confidence, 'options.confidence');
   subgroups.forEach((subgroup, index) => {
     subgroup.forEach((reading, position) => {
       if (reading !== null && !Number.isFinite(reading))

@@ -1,3 +1,4 @@
+import { requireBetween, requireFinite, requireName } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 import { chiSquareQuantile } from '../numerics/chi-square.ts';
 import { noncentralityOf, noncentralTQuantile } from '../numerics/noncentral-t.ts';
@@ -20,7 +21,7 @@ export interface IndexInterval {
 export interface IndexIntervalOptions {
   /** Readings behind the mean, n ≥ 2. */
   readonly sampleSize: number;
-  /** Of the standard deviation, > 0; need not be whole. Default n − 1. */
+  /** Of the standard deviation, at least 0.5; need not be whole. Default n − 1. */
   readonly degreesOfFreedom?: number;
   /** Default 0.95. */
   readonly confidence?: number;
@@ -51,7 +52,8 @@ function fromQuantiles(
  * Source: Montgomery, Introduction to Statistical Quality Control, eq. 8.20: Ĉp·√(χ²(p, ν)/ν).
  *
  * @example
- * toleranceIndexInterval(1.5, { sampleSize: 20 }).lowerBound; // 1.0946
+ * toleranceIndexInterval(1.5, { sampleSize: 20 });
+ * // lowerBound 1.0945…
  */
 export function toleranceIndexInterval(estimate: number, options: IndexIntervalOptions): IndexInterval {
   const { degreesOfFreedom, confidence } = checked(estimate, options);
@@ -63,18 +65,20 @@ export function toleranceIndexInterval(estimate: number, options: IndexIntervalO
 }
 
 /**
- * Interval for a two-sided Cpk or Ppk, by the normal approximation of its distribution.
+ * Interval for a two-sided Cpk or Ppk, by the normal approximation of its distribution. No formula is exact; for a lower
+ * bound that is never too high see guaranteedLowerBound in bootstrapIndex.
  *
  * Bissell (default): variance 1/(9n) + Cpk²/(2ν). Heavlin, which suits small samples better and needs n > 3:
  * (n − 1)/(9n(n − 3)) + Cpk²/(2(n − 3))·(1 + 6/(n − 1)).
  *
- * @throws StatisticsError `not-finite`, `out-of-range`, `too-few-values` (Heavlin with n ≤ 3).
+ * @throws StatisticsError `not-finite`, `out-of-range`, `unknown-name`, `too-few-values` (Heavlin with n ≤ 3).
  *
  * Source: Bissell, Applied Statistics 39 (1990) 331-340; Heavlin 1988 as cited in Kotz and Johnson, Process
  * Capability Indices, 1993 (from memory).
  *
  * @example
- * smallestIndexInterval(1.33, { sampleSize: 20 }).lowerBound; // 0.9545
+ * smallestIndexInterval(1.33, { sampleSize: 20 });
+ * // lowerBound 0.9545…
  */
 export function smallestIndexInterval(
   estimate: number,
@@ -82,8 +86,14 @@ export function smallestIndexInterval(
 ): IndexInterval {
   const { sampleSize: n, degreesOfFreedom, confidence } = checked(estimate, options);
   const { method = 'Bissell' } = options;
+  requireName(method, ['Bissell', 'Heavlin'], 'options.method');
   if (method === 'Heavlin' && n <= 3)
-    throw new StatisticsError('too-few-values', 'sampleSize', n, 'The method needs more than 3 readings.');
+    throw new StatisticsError(
+      'too-few-values',
+      'options.sampleSize',
+      n,
+      'The method needs more than 3 readings.',
+    );
   const variance =
     method === 'Bissell'
       ? 1 / (9 * n) + estimate ** 2 / (2 * degreesOfFreedom)
@@ -100,7 +110,8 @@ export function smallestIndexInterval(
  * Source: Chou, Owen and Borrego, Journal of Quality Technology 22 (1990) 223-229.
  *
  * @example
- * oneSidedIndexInterval(1.5, { sampleSize: 20 }).lowerBound; // 1.0751
+ * oneSidedIndexInterval(1.5, { sampleSize: 20 });
+ * // lowerBound 1.0750…
  */
 export function oneSidedIndexInterval(estimate: number, options: IndexIntervalOptions): IndexInterval {
   const { sampleSize, degreesOfFreedom, confidence } = checked(estimate, options);
@@ -120,6 +131,10 @@ export function oneSidedIndexInterval(estimate: number, options: IndexIntervalOp
  * @throws StatisticsError `not-finite`, `out-of-range`.
  *
  * Source: Boyles, Journal of Quality Technology 23 (1991) 17-26 (cited from memory; coverage checked by simulation).
+ *
+ * @example
+ * targetIndexInterval(1.2, 0.5, { sampleSize: 50 });
+ * // lowerBound 1.0046…, degreesOfFreedom 52.083…
  */
 export function targetIndexInterval(
   estimate: number,
@@ -127,8 +142,7 @@ export function targetIndexInterval(
   options: IndexIntervalOptions,
 ): IndexInterval & { readonly degreesOfFreedom: number } {
   const { sampleSize, confidence } = checked(estimate, options);
-  if (!Number.isFinite(targetDistance))
-    throw new StatisticsError('not-finite', 'targetDistance', targetDistance);
+  requireBetween(targetDistance, -1e6, 1e6, 'targetDistance');
   const square = targetDistance ** 2;
   const degreesOfFreedom = (sampleSize * (1 + square) ** 2) / (1 + 2 * square);
   const interval = fromQuantiles(
@@ -148,7 +162,8 @@ export function targetIndexInterval(
  * Source: Chou, Owen and Borrego, Journal of Quality Technology 22 (1990) 223-229.
  *
  * @example
- * estimateNeeded(1.33, { sampleSize: 50 }); // 1.612
+ * estimateNeeded(1.33, { sampleSize: 50 });
+ * // 1.6119…
  */
 export function estimateNeeded(required: number, options: IndexIntervalOptions): number {
   const { sampleSize, degreesOfFreedom, confidence } = checked(required, options);
@@ -169,24 +184,16 @@ function found(root: number | null, estimate: number): number {
 
 function checked(estimate: number, options: IndexIntervalOptions) {
   const { sampleSize, degreesOfFreedom = sampleSize - 1, confidence = 0.95 } = options;
-  if (!Number.isFinite(estimate)) throw new StatisticsError('not-finite', 'estimate', estimate);
+  requireFinite(estimate, 'estimate');
   if (Math.abs(estimate) > 1e12)
     throw new StatisticsError('out-of-range', 'estimate', estimate, 'An index above 1e12 is no measurement.');
-  if (!(sampleSize >= 2 && sampleSize <= 1e9))
-    throw new StatisticsError('out-of-range', 'sampleSize', sampleSize, 'At least 2 readings are needed.');
-  if (!(degreesOfFreedom > 0 && degreesOfFreedom <= 1e9))
-    throw new StatisticsError(
-      'out-of-range',
-      'degreesOfFreedom',
-      degreesOfFreedom,
-      'It must be greater than 0.',
-    );
-  if (!(confidence >= 0.5 && confidence <= 0.9999))
-    throw new StatisticsError(
-      'out-of-range',
-      'confidence',
-      confidence,
-      'Choose a confidence from 0.5 to 0.9999.',
-    );
+  requireBetween(sampleSize, 2, 1e9, 'options.sampleSize');
+  requireBetween(degreesOfFreedom, 0.5, 1e9, 'options.degreesOfFreedom');
+  requireConfidence(confidence, 'options.confidence');
   return { sampleSize, degreesOfFreedom, confidence };
+}
+
+/** The confidences at which a bound still means something. */
+export function requireConfidence(confidence: number, argument: string): void {
+  requireBetween(confidence, 0.5, 0.9999, argument);
 }

@@ -32,7 +32,8 @@ export interface PercentileIndices {
  *
  * @example
  * percentileIndices({ lowerPercentile: 0.12, median: 7.83, upperPercentile: 35.2 },
- *   { lowerSpecificationLimit: null, upperSpecificationLimit: 40 }); // available, smallest 1.175
+ *   { lowerSpecificationLimit: null, upperSpecificationLimit: 40 });
+ * // available, smallest 1.175…
  */
 export function percentileIndices(
   percentiles: DistributionPercentiles,

@@ -1,5 +1,6 @@
 import { requireBetween, requireFinite } from '../checks.ts';
 import { normalUpperTail } from '../numerics/normal.ts';
+import { poissonUpperTail } from '../numerics/poisson.ts';
 
 /** What the control chart showed over the same readings. */
 export interface Stability {
@@ -45,7 +46,7 @@ export function stabilityDoubt(
       reason: 'stability-unknown',
       sentence: `Only ${points} of at least ${fewestPoints} points are charted, too few to call the process stable.`,
     };
-  if (chanceOfAtLeast(signals, expectedFalseSignals) < significance)
+  if (poissonUpperTail(signals, expectedFalseSignals) < significance)
     return {
       reason: 'unstable',
       sentence: `The process is not stable: ${signals} signals on ${points} points, where chance explains about ${expectedFalseSignals.toFixed(1)}.`,
@@ -66,17 +67,6 @@ export function requireStability(stability: Stability | null, argument: string):
     requireBetween(value, 0, 1e9, `${argument}.${name}`);
   requireFinite(farthestDeviation, `${argument}.farthestDeviation`);
   requireBetween(farthestDeviation, 0, Number.MAX_VALUE, `${argument}.farthestDeviation`);
-}
-
-/** P(X ≥ count) of a Poisson variable. */
-function chanceOfAtLeast(count: number, expected: number): number {
-  let term = Math.exp(-expected);
-  let below = 0;
-  for (let k = 0; k < count && (k <= expected || term > 0); k++) {
-    below += term;
-    term *= expected / (k + 1);
-  }
-  return 1 - below;
 }
 
 /** P(the farthest of so many independent normal points lies at least this far out). */

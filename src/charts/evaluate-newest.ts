@@ -38,7 +38,9 @@ export interface PointEvaluation {
  * @throws StatisticsError `unknown-name`, `out-of-range`.
  *
  * @example
- * windowLength(settings); // 9 when the longest rule is nine in a row on one side of the mean chart
+ * windowLength({ kind: 'mean-range', locationRules: { rules: ['run-on-one-side'], runLength: 9 },
+ *   spreadRules: { rules: [] }, lowerNaturalBound: null, upperNaturalBound: null });
+ * // 9
  */
 export function windowLength(settings: MonitoringSettings): number {
   return lengthOfWindow(
@@ -68,7 +70,7 @@ function lengthOfWindow(kind: ChartKind, location: RulePlan, spread: RulePlan): 
  * Source: ISO 7870-2. Limits are at three standard deviations.
  *
  * @example
- * const { location, signals } = evaluateNewest([subgroupStatistics([10.9, 11.1])],
+ * evaluateNewest([subgroupStatistics([10.9, 11.1])],
  *   { mean: 10, withinSubgroupStandardDeviation: 0.2, meanStandardDeviation: null },
  *   { kind: 'mean-range', locationRules: { rules: ['one-beyond-three-sigma'] }, spreadRules: { rules: [] },
  *     lowerNaturalBound: null, upperNaturalBound: null });
@@ -110,7 +112,11 @@ export function evaluateNewest(
  * @throws        as evaluateNewest.
  *
  * @example
- * evaluateSeries(subgroups.map(subgroupStatistics), standard, settings).filter(({ signals }) => signals.length > 0);
+ * evaluateSeries([[10.1, 9.9], [10.9, 11.1]].map(subgroupStatistics),
+ *   { mean: 10, withinSubgroupStandardDeviation: 0.2, meanStandardDeviation: null },
+ *   { kind: 'mean-range', locationRules: { rules: ['one-beyond-three-sigma'] }, spreadRules: { rules: [] },
+ *     lowerNaturalBound: null, upperNaturalBound: null });
+ * // [0].signals [], [1].location.value 11, [1].signals[0].rule 'one-beyond-three-sigma'
  */
 export function evaluateSeries(
   series: readonly SubgroupStatistics[],

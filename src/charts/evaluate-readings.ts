@@ -53,7 +53,7 @@ export interface ReadingsEvaluation extends ReadingsColumns {
  * @example
  * const rules = { rules: runRuleNames };
  * evaluateReadings(Float64Array.of(10.1, 10.3, 10.2, 10.0), { subgroupSize: 2, locationRules: rules, spreadRules: rules });
- * // available, means [10.2, 10.1], ranges [0.2, 0.2], …
+ * // available, means [10.2, 10.1], ranges [0.2, 0.2], locationSignals [0, 0]
  */
 export function evaluateReadings(
   readings: Float64Array,

@@ -25,6 +25,7 @@ export interface IndividualsAndMovingRangeChartOptions extends ChartOptions {
  *
  * @example
  * individualsAndMovingRangeChart([49.6, 47.6, 49.9, 51.3], {});
+ * // available, location.points[0].limits.upperControlLimit 54.651…, spread.points[1].value 2
  */
 export function individualsAndMovingRangeChart(
   values: readonly (number | null)[],

@@ -30,6 +30,7 @@ export interface MeanAndStandardDeviationChartOptions extends SubgroupChartOptio
  *
  * @example
  * meanAndStandardDeviationChart([[10.1, 10.3, 10.2], [10.2, 10.0, 10.4]], { method: 'pooled-unbiased' });
+ * // available, standard.withinSubgroupStandardDeviation 0.1682…, spread.points[0].limits.centerLine 0.1490…
  */
 export function meanAndStandardDeviationChart(
   subgroups: readonly Subgroup[],

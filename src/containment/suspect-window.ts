@@ -52,7 +52,8 @@ const hour = 3_600_000;
  * @example
  * suspectWindow({ lastGoodAt: Date.UTC(2025, 9, 8, 14, 30), until: Date.UTC(2025, 9, 8, 18, 30),
  *   runningHours: { start: '06:00', end: '22:00', weekdays: [1, 2, 3, 4, 5, 6] }, utcOffsetMinutes: 0,
- *   partsPerHour: 310, stoppages: [], lots: [] }).suspectParts; // 1240
+ *   partsPerHour: 310, stoppages: [], lots: [] });
+ * // suspectParts 1240, runningHours 4
  */
 export function suspectWindow(input: SuspectWindowInput): SuspectWindow {
   const { lastGoodAt, firstSuspectAt = null, until, partsPerHour, utcOffsetMinutes, lots } = input;

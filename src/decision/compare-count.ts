@@ -44,8 +44,8 @@ const improbable = 0.001;
  *
  * @example
  * const quiet = Array.from({ length: 25 }, () => ({ inspected: 310, nonconforming: 1 }));
- * compareCount({ inspected: 310, nonconforming: 200 }, quiet)?.farAbove; // true
- * compareCount({ inspected: 310, nonconforming: 3 }, quiet)?.farAbove; // false
+ * compareCount({ inspected: 310, nonconforming: 200 }, quiet);
+ * // samples 25, share 0.00328…, farAbove true
  */
 export function compareCount(count: Count, recent: readonly Count[]): CountComparison | null {
   check(count, 'count');

@@ -86,7 +86,8 @@ const swapPlausibleWithin = 2;
  *
  * @example
  * questionValue(951.52, { mean: 955.04, standardDeviation: 0.18, otherModels: [], unit: 'mm', decimals: 2,
- *   lowerNaturalBound: null, upperNaturalBound: null })?.suggestion; // 955.12
+ *   lowerNaturalBound: null, upperNaturalBound: null });
+ * // kind 'digit-swap', suggestion 955.12
  */
 export function questionValue(value: number, expectation: ValueExpectation): ValueQuestion | null {
   check(value, expectation);

@@ -36,7 +36,8 @@ export interface SampleVerdict {
  *
  * @example
  * sampleVerdict({ questions: [], signals: [], outsideSpecification: [1], charted: true, hasLimits: true,
- *   raisesAlarms: true, remark: '', count: null }).level; // 'call'
+ *   raisesAlarms: true, remark: '', count: null });
+ * // level 'call', judged true
  */
 export function sampleVerdict(input: SampleVerdictInput): SampleVerdict {
   const judged = input.charted && input.hasLimits;

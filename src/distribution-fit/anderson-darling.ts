@@ -40,7 +40,8 @@ const fewestValues = 5;
  * NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.5.14.
  *
  * @example
- * andersonDarling([17.904, 17.294, 18.24, 17.346, 21.024]); // adjustedStatistic 0.7595, pValue 0.0482
+ * andersonDarling([17.904, 17.294, 18.24, 17.346, 21.024]);
+ * // available, adjustedStatistic 0.7594…, pValue 0.0482…
  */
 export function andersonDarling(values: readonly number[]): Outcome<AndersonDarling> {
   values.forEach((value, index) => {
@@ -84,6 +85,10 @@ export function andersonDarling(values: readonly number[]): Outcome<AndersonDarl
  * it ends.
  *
  * Source: D'Agostino and Stephens 1986, table 4.9.
+ *
+ * @example
+ * andersonDarlingPValue(0.787);
+ * // 0.0412…
  */
 export function andersonDarlingPValue(a: number): number {
   if (a <= 0.2) return 1 - Math.exp(-13.436 + 101.14 * a - 223.73 * a * a);

@@ -17,7 +17,8 @@ export interface NormalCurveOptions {
  * Source: ISO 3534-1, normal distribution.
  *
  * @example
- * normalCurve(0, { mean: 0, standardDeviation: 1 }); // 0.3989…
+ * normalCurve(0, { mean: 0, standardDeviation: 1 });
+ * // 0.3989…
  */
 export function normalCurve(x: number, { mean, standardDeviation }: NormalCurveOptions): number {
   for (const [argument, value] of Object.entries({ x, mean, standardDeviation })) {

@@ -15,7 +15,8 @@ import { normalUpperTail } from '../numerics/normal.ts';
  * Source: ISO 7870-1, chance of a point outside the limits; two tails of the normal distribution beyond 3.
  *
  * @example
- * expectedFalseSignals(1000); // 2.6998
+ * expectedFalseSignals(1000);
+ * // 2.6997…
  */
 export function expectedFalseSignals(points: number): number {
   if (!Number.isInteger(points)) throw new StatisticsError('not-an-integer', 'points', points);

@@ -37,7 +37,8 @@ export interface ChartFactors {
  * appendix VI.
  *
  * @example
- * chartFactors(5).A2; // 0.5768…
+ * chartFactors(5);
+ * // d2 2.3259…, A2 0.5768…, D4 2.1144…
  */
 export function chartFactors(n: number, { multiple = 3 }: { readonly multiple?: number } = {}): ChartFactors {
   if (!(multiple > 0 && multiple < Infinity))

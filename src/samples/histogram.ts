@@ -36,7 +36,8 @@ const FAR = 5;
  * limit of five interquartile ranges are our own.
  *
  * @example
- * histogram([1, 2, 2, 3], { resolution: 1 }).bins.map((bin) => bin.count); // [1, 2, 1]
+ * histogram([1, 2, 2, 3], { resolution: 1 }).bins.map((bin) => bin.count);
+ * // [1, 2, 1]
  */
 export function histogram(
   values: readonly number[],

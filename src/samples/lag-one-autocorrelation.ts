@@ -13,7 +13,8 @@ import { subgroupStatistics } from './subgroup-statistics.ts';
  * Statistical Reference Datasets.
  *
  * @example
- * lagOneAutocorrelation([1, 2, 1, 2, 1, 2]); // available, correlation −0.833…
+ * lagOneAutocorrelation([1, 2, 1, 2, 1, 2]);
+ * // available, correlation -0.833…
  */
 export function lagOneAutocorrelation(values: readonly number[]): Outcome<{ readonly correlation: number }> {
   if (values.length === 0) throw new StatisticsError('empty', 'values', values);

@@ -13,7 +13,8 @@ import { rangeMoments } from './range-moments.ts';
  * Source: ISO 7870-2, individuals and moving range.
  *
  * @example
- * movingRanges([3, 5, null, 4, 1]); // [null, 2, null, null, 3]
+ * movingRanges([3, 5, null, 4, 1]);
+ * // [null, 2, null, null, 3]
  */
 export function movingRanges(values: readonly (number | null)[], span = 2): (number | null)[] {
   // One list of spans for the ranges and for the factors that go with them.

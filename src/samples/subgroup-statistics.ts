@@ -17,7 +17,8 @@ import type { Subgroup, SubgroupStatistics } from './subgroup.ts';
  * Statistician 37(3), 1983.
  *
  * @example
- * subgroupStatistics([12.1, null, 12.3]); // { size: 2, mean: 12.2, range: 0.2, standardDeviation: 0.1414… }
+ * subgroupStatistics([12.1, null, 12.3]);
+ * // size 2, mean 12.2, range 0.2, standardDeviation 0.1414…
  */
 export function subgroupStatistics(subgroup: Subgroup): SubgroupStatistics {
   let size = 0;

@@ -55,8 +55,8 @@ const mostSlots = 1_000_000;
  * @example
  * dueSamples({ firstSampleAt: '06:30', intervalMinutes: 60, utcOffsetMinutes: 0,
  *   runningHours: { start: '06:00', end: '22:00', weekdays: [1] }, from: Date.UTC(2025, 8, 1), to: Date.UTC(2025, 8, 2),
- *   now: Date.UTC(2025, 8, 1, 7, 40), takenAt: [Date.UTC(2025, 8, 1, 6, 33)], declaredMissed: [] })
- *   .slice(0, 2).map(({ state }) => state); // ['done', 'due']
+ *   now: Date.UTC(2025, 8, 1, 7, 40), takenAt: [Date.UTC(2025, 8, 1, 6, 33)], declaredMissed: [] });
+ * // [0].state 'done', [1].state 'due'
  */
 export function dueSamples(input: DueSamplesInput): readonly DueSample[] {
   const { intervalMinutes, from, to, now, takenAt } = input;

@@ -1,3 +1,4 @@
+import { requireBetween } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 
 /** When a line is planned to run, in local time, the same hours on each of its weekdays. */
@@ -59,7 +60,7 @@ export function checkCalendar({ runningHours, utcOffsetMinutes, stoppages = [] }
         'A weekday is a whole number from 1 (Monday) to 7.',
       );
   });
-  checkTime(utcOffsetMinutes, 'utcOffsetMinutes');
+  requireBetween(utcOffsetMinutes, -1440, 1440, 'utcOffsetMinutes');
   stoppages.forEach((stoppage, index) => {
     checkTime(stoppage.from, `stoppages.${index}.from`);
     if (stoppage.to === null) return;
@@ -74,7 +75,13 @@ export function checkCalendar({ runningHours, utcOffsetMinutes, stoppages = [] }
   });
 }
 
+/** As far from 1970 as a date can be: ECMAScript Language Specification, time values and time range. */
+const farthestTime = 8.64e15;
+
+/** A time in epoch milliseconds. Beyond the dates that exist, whole days can no longer be counted. */
 export function checkTime(time: number, argument: string): void {
+  if (Math.abs(time) > farthestTime && Number.isFinite(time))
+    throw new StatisticsError('out-of-range', argument, time, 'Give a time in epoch milliseconds.');
   if (!Number.isFinite(time))
     throw new StatisticsError(
       'not-finite',
