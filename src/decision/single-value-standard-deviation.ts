@@ -1,4 +1,5 @@
 import type { ProcessStandard } from '../charts/control-chart.ts';
+import { requireBetween } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 
 /**
@@ -12,19 +13,25 @@ import { StatisticsError } from '../errors.ts';
  * @param standard    the standard that the control limits are drawn from.
  * @param sampleSize  readings of a subgroup, n ≥ 1.
  * @returns           in the unit of the standard.
- * @throws            StatisticsError `out-of-range` for a sample size below 1.
+ * @throws            StatisticsError `out-of-range` for a sample size below 1 or a spread below 0, `not-finite`.
  *
  * Source: variance components of a one-way random model: σ²(mean) = σ²(between) + σ²(within)/n.
  *
  * @example
  * singleValueStandardDeviation({ mean: 2.3, withinSubgroupStandardDeviation: 0.01, meanStandardDeviation: 0.021 }, 3);
- * // ≈ 0.0225
+ * // 0.0225…
  */
 export function singleValueStandardDeviation(standard: ProcessStandard, sampleSize: number): number {
-  if (!(sampleSize >= 1))
+  if (!(sampleSize >= 1 && sampleSize < Infinity))
     throw new StatisticsError('out-of-range', 'sampleSize', sampleSize, 'A sample has at least one reading.');
-  const within = standard.withinSubgroupStandardDeviation ** 2;
-  const means = standard.meanStandardDeviation;
-  const between = means === null ? 0 : Math.max(0, means ** 2 - within / sampleSize);
-  return Math.sqrt(within + between);
+  const { withinSubgroupStandardDeviation: within, meanStandardDeviation: means } = standard;
+  requireSpread(within, 'standard.withinSubgroupStandardDeviation');
+  if (means === null) return within;
+  requireSpread(means, 'standard.meanStandardDeviation');
+  const ofMeanWithin = within / Math.sqrt(sampleSize);
+  if (means <= ofMeanWithin) return within;
+  const between = Math.sqrt((means - ofMeanWithin) * (means + ofMeanWithin));
+  return Math.hypot(within, between);
 }
+
+const requireSpread = (spread: number, argument: string) => requireBetween(spread, 0, 1e150, argument);

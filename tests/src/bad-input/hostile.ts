@@ -48,7 +48,9 @@ export const everydayNumber: fc.Arbitrary<number> = fc
 export const anyNumbers: fc.Arbitrary<number[]> = fc.oneof(
   fc.constant([] as number[]),
   fc.array(anyNumber, { minLength: 1, maxLength: 2 }),
-  fc.tuple(anyNumber, fc.integer({ min: 1, max: 30 })).map(([value, count]) => Array<number>(count).fill(value)),
+  fc
+    .tuple(anyNumber, fc.integer({ min: 1, max: 30 }))
+    .map(([value, count]) => Array<number>(count).fill(value)),
   fc.array(fc.constantFrom(1e-300, 1e300, 1, -1e150, 1e16, 1e16 + 2), { maxLength: 12 }),
   fc.array(everydayNumber, { minLength: 2, maxLength: 40 }),
   fc
