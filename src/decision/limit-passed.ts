@@ -11,7 +11,7 @@ interface Drawing {
  * The specification limit that a value has passed, in the unit of both; null where the value is inside. A value on
  * the limit is inside.
  *
- * @throws StatisticsError `not-finite` (value), `limits-reversed`.
+ * @throws StatisticsError `not-finite` (names the field), `limits-reversed`.
  *
  * @example
  * limitPassed(191.9, { lowerSpecificationLimit: 189.5, upperSpecificationLimit: 191.5 });
@@ -22,6 +22,8 @@ export function limitPassed(
   { lowerSpecificationLimit: lower, upperSpecificationLimit: upper }: Drawing,
 ): { readonly side: 'below' | 'above'; readonly limit: number } | null {
   requireFinite(value, 'value');
+  if (lower !== null) requireFinite(lower, 'lowerSpecificationLimit');
+  if (upper !== null) requireFinite(upper, 'upperSpecificationLimit');
   if (lower !== null && upper !== null && !(lower < upper))
     throw new StatisticsError('limits-reversed', 'upperSpecificationLimit', upper);
   if (lower !== null && value < lower) return { side: 'below', limit: lower };
