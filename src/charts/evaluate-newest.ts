@@ -37,6 +37,8 @@ export interface PointEvaluation {
  *
  * @throws StatisticsError `unknown-name`, `out-of-range`.
  *
+ * Source: the longest pattern among the rules chosen, as in findSignals.
+ *
  * @example
  * windowLength({ kind: 'mean-range', locationRules: { rules: ['run-on-one-side'], runLength: 9 },
  *   spreadRules: { rules: [] }, lowerNaturalBound: null, upperNaturalBound: null });
@@ -110,6 +112,8 @@ export function evaluateNewest(
  * @param series  subgroups in time order, all under the same limits; may be empty.
  * @returns       one evaluation a subgroup; `points` of its signals are indices into `series`.
  * @throws        as evaluateNewest.
+ *
+ * Source: as evaluateNewest.
  *
  * @example
  * evaluateSeries([[10.1, 9.9], [10.9, 11.1]].map(subgroupStatistics),

@@ -13,6 +13,8 @@ interface Drawing {
  *
  * @throws StatisticsError `not-finite` (names the field), `limits-reversed`.
  *
+ * Source: common practice, no source.
+ *
  * @example
  * limitPassed(191.9, { lowerSpecificationLimit: 189.5, upperSpecificationLimit: 191.5 });
  * // { side: 'above', limit: 191.5 }

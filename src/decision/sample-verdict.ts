@@ -34,6 +34,12 @@ export interface SampleVerdict {
  * A value outside the specification that nobody doubts calls and segregates. Otherwise a value in doubt comes
  * before every signal: the same piece is measured again, because a signal that stands on a typo is none.
  *
+ * @param input  what is known about the sample when it has been stored and evaluated.
+ * @returns      the level, whether a chart looked at it, and the next step in words.
+ * @throws       nothing; it only puts into order what other functions have found.
+ *
+ * Source: house rule; product before process, and a doubtful value before every signal.
+ *
  * @example
  * sampleVerdict({ questions: [], signals: [], outsideSpecification: [1], charted: true, hasLimits: true,
  *   raisesAlarms: true, remark: '', count: null });

@@ -1,3 +1,4 @@
+import { requireFinite } from '../checks.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
 import { logNormalUpperTail } from '../numerics/normal.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
@@ -84,6 +85,10 @@ export function andersonDarling(values: readonly number[]): Outcome<AndersonDarl
  * Chance that normal values give an adjusted statistic of at least `a`. Piecewise approximation; 0 above 13, where
  * it ends.
  *
+ * @param a  adjusted statistic A*, as andersonDarling gives it.
+ * @returns  probability, 0 … 1.
+ * @throws   StatisticsError `not-finite`.
+ *
  * Source: D'Agostino and Stephens 1986, table 4.9.
  *
  * @example
@@ -91,6 +96,7 @@ export function andersonDarling(values: readonly number[]): Outcome<AndersonDarl
  * // 0.0412…
  */
 export function andersonDarlingPValue(a: number): number {
+  requireFinite(a, 'a');
   if (a <= 0.2) return 1 - Math.exp(-13.436 + 101.14 * a - 223.73 * a * a);
   if (a <= 0.34) return 1 - Math.exp(-8.318 + 42.796 * a - 59.938 * a * a);
   if (a < 0.6) return Math.exp(0.9177 - 4.279 * a - 1.38 * a * a);
