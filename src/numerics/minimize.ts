@@ -21,12 +21,14 @@ export function minimize(
   steps: readonly number[],
 ): Minimum<readonly number[]> {
   let best = search(f, start, steps);
-  for (let restart = 0; restart < 20; restart++) {
+  for (let restart = 0; restart < 20 && best.value > -Infinity; restart++) {
     const size = 10 ** -(1 + (restart % 3));
     const again = search(
       f,
       best.point,
-      steps.map((step) => step * size),
+      steps.map(
+        (step, i) => size * Math.sign(step) * Math.max(Math.abs(step), 1e-4 * Math.abs(best.point[i]!)),
+      ),
     );
     const gain = best.value - again.value;
     const settled = !(gain > 1e-13 * Math.abs(best.value) + 1e-300);
@@ -57,6 +59,7 @@ function search(
     vertices.sort((a, b) => a.value - b.value);
     const best = vertices[0]!;
     const worst = vertices[size]!;
+    if (best.value === -Infinity) return { ...best, converged: false };
     if (isSmall(vertices, steps)) return { ...best, converged: true };
     const centroid = start.map((_, i) => {
       let sum = 0;

@@ -1,4 +1,4 @@
-/** How the cases of capability, process-capability, normality, statistical-tests and distributions are worked out. */
+/** How the cases of capability, process-capability, normality, and statistical-tests are worked out. */
 import { expectedNonconforming, normalIndices } from '../../src/capability/normal-indices.ts';
 import {
   andersonDarling,
@@ -15,8 +15,7 @@ import {
   toleranceIndexInterval,
 } from '../../src/index.ts';
 import { chiSquareQuantile } from '../../src/numerics/chi-square.ts';
-import { noncentralTCumulative } from '../../src/numerics/noncentral-t.ts';
-import { logNormalUpperTail, normalQuantile, normalUpperTail } from '../../src/numerics/normal.ts';
+import { normalUpperTail } from '../../src/numerics/normal.ts';
 import type { CaseHandlers } from './run-cases.ts';
 
 const methods: Record<string, CapabilityOptions['method']> = {
@@ -202,19 +201,4 @@ export const statisticalTestsHandlers: CaseHandlers = {
   'one-sample-t-particle-counts': comparison,
   'chi-square-standard-deviation-resistivity': comparison,
   'sample-size-one-sided-mean': comparison,
-};
-
-/** Keyed by inputs.kind. */
-export const distributionsHandlers: CaseHandlers = {
-  normalTail: ({ z }) => ({
-    upperTail: normalUpperTail(z),
-    logUpperTail: logNormalUpperTail(z),
-  }),
-  normalQuantile: ({ probability }) => ({ quantile: normalQuantile(probability) }),
-  noncentralT: ({ t, degreesOfFreedom, noncentrality }) => ({
-    cumulative: noncentralTCumulative(t, degreesOfFreedom, noncentrality),
-  }),
-  chiSquareQuantile: ({ probability, degreesOfFreedom }) => ({
-    quantile: chiSquareQuantile(probability, degreesOfFreedom),
-  }),
 };
