@@ -75,7 +75,47 @@ export {
   type MeanAndStandardDeviationChartOptions,
   meanAndStandardDeviationChart,
 } from './charts/mean-and-standard-deviation-chart.ts';
+export {
+  type MewmaBasis,
+  type MewmaChart,
+  type MewmaPoint,
+  type MewmaSettings,
+  type MewmaState,
+  mewmaChart,
+  mewmaColumns,
+  mewmaNext,
+  mewmaStart,
+} from './charts/mewma-chart.ts';
+export { type MewmaDesign, mewmaAverageRunLength, mewmaLimit } from './charts/mewma-limit.ts';
+export {
+  type MultivariateStandard,
+  multivariateStandard,
+  multivariateStandardOfSubgroups,
+  type Observation,
+} from './charts/multivariate-standard.ts';
 export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
+export {
+  type TSquaredBasis,
+  type TSquaredChart,
+  type TSquaredChartOptions,
+  type TSquaredPoint,
+  type TSquaredSettings,
+  tSquaredChart,
+  tSquaredPoint,
+  tSquaredSubgroupChart,
+  tSquaredSubgroupPoint,
+} from './charts/t-squared-chart.ts';
+export {
+  type FilledTSquaredColumns,
+  type TSquaredColumns,
+  tSquaredColumns,
+} from './charts/t-squared-columns.ts';
+export {
+  type CharacteristicContribution,
+  type TSquaredContributions,
+  tSquaredContributions,
+} from './charts/t-squared-contributions.ts';
+export { type TSquaredLimitsOptions, type TSquaredPhase, tSquaredLimits } from './charts/t-squared-limits.ts';
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
 // decision/
