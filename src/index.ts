@@ -136,6 +136,18 @@ export {
   andersonDarlingCriticalValues,
   andersonDarlingPValue,
 } from './distribution-fit/anderson-darling.ts';
+export {
+  distributionLowerTail,
+  distributionQuantile,
+  distributionUpperTail,
+} from './distribution-fit/distribution-tails.ts';
+export { type FitDistributionOptions, fitDistribution } from './distribution-fit/fit-distribution.ts';
+export type {
+  Distribution,
+  DistributionName,
+  DistributionParameters,
+  FittedDistribution,
+} from './distribution-fit/fitted-distribution.ts';
 // run-rules/
 export { findSignals } from './run-rules/find-signals.ts';
 export {

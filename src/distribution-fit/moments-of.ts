@@ -1,0 +1,40 @@
+/** The power of two next to the largest absolute value: dividing by it is exact and keeps squares from overflowing. */
+export function unitOf(values: ArrayLike<number>): number {
+  let largest = 0;
+  for (let index = 0; index < values.length; index++) {
+    const size = Math.abs(values[index]!);
+    if (size > largest) largest = size;
+  }
+  if (largest === 0) return 1;
+  return 2 ** Math.min(1023, Math.max(-1022, Math.floor(Math.log2(largest))));
+}
+
+export interface Moments {
+  readonly mean: number;
+  /** Root of the mean square deviation from the mean (divisor n). */
+  readonly rootMeanSquare: number;
+}
+
+/**
+ * Mean and spread with divisor n, in two passes: values far from zero lose no digits, and neither huge nor tiny units
+ * overflow or vanish.
+ *
+ * Source: Chan, Golub and LeVeque, The American Statistician 37(3), 1983.
+ */
+export function momentsOf(values: ArrayLike<number>): Moments {
+  const n = values.length;
+  const unit = unitOf(values);
+  const origin = values[0]! / unit;
+  let distances = 0;
+  for (let index = 0; index < n; index++) distances += values[index]! / unit - origin;
+  const mean = origin + distances / n;
+  let squares = 0;
+  let remainder = 0;
+  for (let index = 0; index < n; index++) {
+    const deviation = values[index]! / unit - mean;
+    squares += deviation * deviation;
+    remainder += deviation;
+  }
+  const square = Math.max(0, squares - (remainder * remainder) / n) / n;
+  return { mean: (mean + remainder / n) * unit, rootMeanSquare: Math.sqrt(square) * unit };
+}
