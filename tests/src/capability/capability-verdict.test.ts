@@ -149,10 +149,10 @@ describe('capabilityVerdict', () => {
 
   it('refuses options that are no numbers', () => {
     expect(() => verdict(0.6, {}, { requiredIndex: Number.NaN })).toThrow(
-      expect.objectContaining({ code: 'out-of-range', argument: 'requiredIndex' }),
+      expect.objectContaining({ code: 'not-finite', argument: 'options.requiredIndex' }),
     );
     expect(() => verdict(0.6, { stability: { points: 25, signals: -1, expectedFalseSignals: 0 } })).toThrow(
-      expect.objectContaining({ argument: 'stability.signals' }),
+      expect.objectContaining({ argument: 'input.stability.signals' }),
     );
   });
 });

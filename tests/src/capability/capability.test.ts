@@ -248,7 +248,10 @@ describe('capability', () => {
     );
     refuses(limitsOf(0, 1), 'empty', 'subgroups', []);
     refuses(limitsOf(0, 1), 'not-finite', 'subgroups.0.1', [[1, Number.NaN]]);
-    refuses(limitsOf(0, 1), 'out-of-range', 'confidence', subgroups, { method: 'pooled', confidence: 95 });
+    refuses(limitsOf(0, 1), 'out-of-range', 'options.confidence', subgroups, {
+      method: 'pooled',
+      confidence: 95,
+    });
   });
 
   it('stays finite next to no variation', () => {
@@ -357,17 +360,21 @@ describe('intervals', () => {
       expect(work).toThrow(expect.objectContaining({ code, argument }));
     refuses(() => toleranceIndexInterval(Number.NaN, { sampleSize: 10 }), 'not-finite', 'estimate');
     refuses(() => toleranceIndexInterval(1e13, { sampleSize: 10 }), 'out-of-range', 'estimate');
-    refuses(() => toleranceIndexInterval(1, { sampleSize: 1 }), 'out-of-range', 'sampleSize');
-    refuses(() => toleranceIndexInterval(1, { sampleSize: 9, confidence: 1 }), 'out-of-range', 'confidence');
+    refuses(() => toleranceIndexInterval(1, { sampleSize: 1 }), 'out-of-range', 'options.sampleSize');
+    refuses(
+      () => toleranceIndexInterval(1, { sampleSize: 9, confidence: 1 }),
+      'out-of-range',
+      'options.confidence',
+    );
     refuses(
       () => oneSidedIndexInterval(1, { sampleSize: 9, degreesOfFreedom: 0 }),
       'out-of-range',
-      'degreesOfFreedom',
+      'options.degreesOfFreedom',
     );
     refuses(
       () => smallestIndexInterval(1, { sampleSize: 3, method: 'Heavlin' }),
       'too-few-values',
-      'sampleSize',
+      'options.sampleSize',
     );
     refuses(() => targetIndexInterval(1, Number.NaN, { sampleSize: 9 }), 'not-finite', 'targetDistance');
   });
