@@ -1,5 +1,25 @@
 /** The public face of the statistics core: what is exported here is documented and stable, the rest is private. */
 
+// autocorrelation/
+export {
+  type AutocorrelationTest,
+  type AutocorrelationTestOptions,
+  autocorrelationTest,
+} from './autocorrelation/autocorrelation-test.ts';
+export {
+  type Autocorrelations,
+  autocorrelations,
+  type LagCorrelation,
+} from './autocorrelation/autocorrelations.ts';
+export {
+  type FalseAlarmsUnderAutocorrelation,
+  falseAlarmsUnderAutocorrelation,
+} from './autocorrelation/false-alarms-under-autocorrelation.ts';
+export {
+  type Autoregression,
+  type FittedAutoregression,
+  fitAutoregression,
+} from './autocorrelation/fit-autoregression.ts';
 // capability/
 export {
   type Capability,
@@ -95,6 +115,15 @@ export {
 } from './charts/multivariate-standard.ts';
 export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
 export {
+  type ResidualChartBasis,
+  type ResidualChartSettings,
+  type ResidualState,
+  residualChart,
+  residualNext,
+  residualStart,
+} from './charts/residual-chart.ts';
+export { type ResidualColumns, residualColumns } from './charts/residual-columns.ts';
+export {
   type TSquaredBasis,
   type TSquaredChart,
   type TSquaredChartOptions,
@@ -116,6 +145,30 @@ export {
   tSquaredContributions,
 } from './charts/t-squared-contributions.ts';
 export { type TSquaredLimitsOptions, type TSquaredPhase, tSquaredLimits } from './charts/t-squared-limits.ts';
+// comparison/
+export {
+  type DifferenceOfMeans,
+  type DifferencesOfMeans,
+  type DifferencesOfMeansOptions,
+  differencesOfMeans,
+} from './comparison/differences-of-means.ts';
+export {
+  type LinearRegression,
+  type LinearRegressionOptions,
+  linearRegression,
+  type RegressionCoefficient,
+} from './comparison/linear-regression.ts';
+export {
+  type OneWayAnalysisOfVariance,
+  type OneWayAnalysisOfVarianceOptions,
+  oneWayAnalysisOfVariance,
+  type VarianceSource,
+} from './comparison/one-way-analysis-of-variance.ts';
+export {
+  type RegressionPrediction,
+  type RegressionPredictionOptions,
+  regressionPrediction,
+} from './comparison/regression-prediction.ts';
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
 // decision/

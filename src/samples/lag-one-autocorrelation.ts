@@ -1,5 +1,5 @@
-import { type Outcome, StatisticsError } from '../errors.ts';
-import { subgroupStatistics } from './subgroup-statistics.ts';
+import type { Outcome } from '../errors.ts';
+import { serialCorrelations } from './serial-correlations.ts';
 
 /**
  * Correlation of each value with the one after it, Σ(xᵢ − x̄)(xᵢ₊₁ − x̄) / Σ(xᵢ − x̄)²: near 0 for values that do not
@@ -17,25 +17,6 @@ import { subgroupStatistics } from './subgroup-statistics.ts';
  * // available, correlation -0.833…
  */
 export function lagOneAutocorrelation(values: readonly number[]): Outcome<{ readonly correlation: number }> {
-  if (values.length === 0) throw new StatisticsError('empty', 'values', values);
-  values.forEach((value, index) => {
-    if (!Number.isFinite(value)) throw new StatisticsError('not-finite', `values.${index}`, value);
-  });
-  const { mean, standardDeviation } = subgroupStatistics(values);
-  if (mean === null || standardDeviation === null)
-    return {
-      available: false,
-      reason: 'too-few-values',
-      message: 'It takes two values to compare neighbours.',
-    };
-  if (standardDeviation === 0)
-    return { available: false, reason: 'no-variation', message: 'All values are equal.' };
-  let products = 0;
-  let squares = 0;
-  for (let index = 0; index < values.length; index++) {
-    const deviation = values[index]! - mean;
-    squares += deviation * deviation;
-    if (index > 0) products += deviation * (values[index - 1]! - mean);
-  }
-  return { available: true, correlation: products / squares };
+  const computed = serialCorrelations(values, 1);
+  return computed.available ? { available: true, correlation: computed.correlations[0]! } : computed;
 }
