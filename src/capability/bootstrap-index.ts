@@ -1,15 +1,15 @@
 import { requireName } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
-import { normalLowerTail, normalQuantile } from '../numerics/normal.ts';
 import { randomSource } from '../numerics/random.ts';
 import type { Subgroup } from '../samples/subgroup.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
 import type { BoundedIndex } from './bounded-index.ts';
 import { type CapabilityOptions, capability } from './capability.ts';
+import { correctedPlace } from './corrected-place.ts';
 import { type IndexInterval, oneSidedIndexInterval } from './index-interval.ts';
 import { checkedVerdict, type IndexVerdict, indexVerdict, type VerdictOptions } from './index-verdict.ts';
 import { normalIndices } from './normal-indices.ts';
-import { checkedResampling, drawnQuantile, type ResamplingOptions } from './resampling.ts';
+import { checkedResampling, drawnInterval, type ResamplingOptions } from './resampling.ts';
 import type { SpecificationLimits } from './specification.ts';
 import { withinStandardDeviation } from './within-standard-deviation.ts';
 
@@ -136,19 +136,13 @@ export function bootstrapIndex(
   draws.sort();
   const place =
     bootstrap === 'percentile'
-      ? (p: number) => p
+      ? (probability: number) => probability
       : correctedPlace(draws, byFormula.estimate, acceleration(readings, sizes, indexOf));
-  const at = (p: number) => drawnQuantile(draws, place(p));
-  const half = (1 - confidence) / 2;
   const bounded = {
     estimate: byFormula.estimate,
     sampleSize: n,
-    method: bootstrap === 'BCa' ? ('BCa bootstrap' as const) : ('percentile bootstrap' as const),
-    confidence,
-    lower: at(half),
-    upper: at(1 - half),
-    lowerBound: at(1 - confidence),
-    upperBound: at(confidence),
+    method: `${bootstrap} bootstrap` as const,
+    ...drawnInterval(draws, confidence, place),
     exact: false,
   };
   return {
@@ -184,19 +178,6 @@ const tooMuchAlike: Unavailable = {
   message:
     'So many readings are equal that samples drawn from them may not vary at all. Use a gauge with a finer step.',
 };
-
-/** Where in the sorted draws the corrected quantile lies. */
-function correctedPlace(sorted: Float64Array, estimate: number, a: number): (probability: number) => number {
-  let below = 0;
-  for (const draw of sorted) below += draw < estimate ? 1 : draw === estimate ? 0.5 : 0;
-  const most = sorted.length - 0.5;
-  const bias = normalQuantile(Math.min(most, Math.max(0.5, below)) / sorted.length);
-  return (probability) => {
-    const z = bias + normalQuantile(probability);
-    // An acceleration this large would turn the order of the quantiles round.
-    return normalLowerTail(bias + z / Math.max(0.1, 1 - a * z));
-  };
-}
 
 /** Skewness of the influence of single readings, by leaving out one group at a time. */
 function acceleration(

@@ -5,6 +5,7 @@ export type IndexBoundMethod =
   | 'generalised interval'
   | 'percentile bootstrap'
   | 'BCa bootstrap'
+  | 'bias-corrected bootstrap'
   | 'Clopper-Pearson';
 
 /** An index, never without what it stands on. Dimensionless. */

@@ -43,15 +43,20 @@ export function drawnQuantile(sorted: Float64Array, probability: number): number
   return below === above ? below : below + (place - Math.floor(place)) * (above - below);
 }
 
-/** The four quantiles at which a bound is taken. The draws are sorted in place. */
-export function drawnInterval(draws: Float64Array, confidence: number) {
+/** The four quantiles at which a bound is taken. The draws are sorted in place; `place` corrects the probabilities. */
+export function drawnInterval(
+  draws: Float64Array,
+  confidence: number,
+  place: (probability: number) => number = (probability) => probability,
+) {
   draws.sort();
+  const at = (probability: number) => drawnQuantile(draws, place(probability));
   const half = (1 - confidence) / 2;
   return {
     confidence,
-    lower: drawnQuantile(draws, half),
-    upper: drawnQuantile(draws, 1 - half),
-    lowerBound: drawnQuantile(draws, 1 - confidence),
-    upperBound: drawnQuantile(draws, confidence),
+    lower: at(half),
+    upper: at(1 - half),
+    lowerBound: at(1 - confidence),
+    upperBound: at(confidence),
   };
 }
