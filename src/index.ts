@@ -53,6 +53,22 @@ export type { SpecificationLimits } from './capability/specification.ts';
 export type { Doubt, Stability } from './capability/stability.ts';
 
 // charts/
+export type {
+  AttributesBasis,
+  AttributesChart,
+  AttributesChartOptions,
+  AttributesSettings,
+} from './charts/attributes-chart.ts';
+export type { AttributesLimits, AttributesLimitsOptions } from './charts/attributes-family.ts';
+export type { BeyondColumns } from './charts/beyond-columns.ts';
+export {
+  binomialCusumChart,
+  binomialCusumColumns,
+  binomialCusumNext,
+  binomialCusumStart,
+} from './charts/binomial-cusum-chart.ts';
+export { cChart, cColumns, cPoint } from './charts/c-chart.ts';
+export type { ChartColumns } from './charts/chart-columns.ts';
 export type { ChartOptions, SubgroupChartOptions } from './charts/chart-pair.ts';
 export type {
   ChartKind,
@@ -67,6 +83,53 @@ export type {
   StandardDeviationMethod,
   VariablesStatistic,
 } from './charts/control-chart.ts';
+export type {
+  CountCusumBasis,
+  CountCusumChart,
+  CountCusumColumns,
+  CountCusumPoint,
+  CountCusumSettings,
+  CountCusumState,
+} from './charts/count-cusum.ts';
+export {
+  type CountCusumRunLength,
+  type CountCusumRunLengthOptions,
+  countCusumRunLength,
+} from './charts/count-cusum-run-length.ts';
+export {
+  type CountDispersion,
+  type CountDispersionOptions,
+  countDispersion,
+} from './charts/count-dispersion.ts';
+export type { CountDistribution, CountSample } from './charts/count-sample.ts';
+export {
+  type CusumBasis,
+  type CusumChange,
+  type CusumChart,
+  type CusumPoint,
+  type CusumSettings,
+  type CusumSide,
+  type CusumState,
+  cusumChart,
+  cusumNext,
+  cusumStart,
+} from './charts/cusum-chart.ts';
+export { type CusumColumns, cusumColumns } from './charts/cusum-columns.ts';
+export {
+  type DeviationFromNominalOptions,
+  type DeviationFromNominalSettings,
+  deviationFromNominalChart,
+  deviationFromNominalColumns,
+  deviationFromNominalPoint,
+  type NominalModel,
+} from './charts/deviation-from-nominal-chart.ts';
+export {
+  type DeviationFromNominalIndividualsOptions,
+  deviationFromNominalIndividualsChart,
+  deviationFromNominalIndividualsColumns,
+  deviationFromNominalIndividualsNext,
+  deviationFromNominalIndividualsStart,
+} from './charts/deviation-from-nominal-individuals-chart.ts';
 export {
   type EstimatedStandard,
   type EstimateStandardOptions,
@@ -87,9 +150,28 @@ export {
   type ReadingsEvaluation,
 } from './charts/evaluate-readings.ts';
 export {
+  type EwmaBasis,
+  type EwmaOptions,
+  type EwmaSettings,
+  type EwmaState,
+  ewmaChart,
+  ewmaNext,
+  ewmaStart,
+} from './charts/ewma-chart.ts';
+export { ewmaColumns } from './charts/ewma-columns.ts';
+export {
+  type GBasis,
+  type GChartOptions,
+  type GSettings,
+  gChart,
+  gColumns,
+  gPoint,
+} from './charts/g-chart.ts';
+export {
   type IndividualsAndMovingRangeChartOptions,
   individualsAndMovingRangeChart,
 } from './charts/individuals-and-moving-range-chart.ts';
+export type { LaneyBasis, LaneyChart, LaneyChartOptions, LaneySettings } from './charts/laney.ts';
 export { meanAndRangeChart } from './charts/mean-and-range-chart.ts';
 export {
   type MeanAndStandardDeviationChartOptions,
@@ -108,12 +190,86 @@ export {
 } from './charts/mewma-chart.ts';
 export { type MewmaDesign, mewmaAverageRunLength, mewmaLimit } from './charts/mewma-limit.ts';
 export {
+  type MovingAverageBasis,
+  type MovingAverageOptions,
+  type MovingAverageSettings,
+  type MovingAverageState,
+  movingAverageChart,
+  movingAverageNext,
+  movingAverageStart,
+} from './charts/moving-average-chart.ts';
+export { movingAverageColumns } from './charts/moving-average-columns.ts';
+export {
   type MultivariateStandard,
   multivariateStandard,
   multivariateStandardOfSubgroups,
   type Observation,
 } from './charts/multivariate-standard.ts';
+export { npChart, npColumns, npPoint } from './charts/np-chart.ts';
+export { pChart, pColumns, pPoint } from './charts/p-chart.ts';
+export { pPrimeChart, pPrimeColumns, pPrimePoint } from './charts/p-prime-chart.ts';
+export type { PartSample, PartValue } from './charts/part-models.ts';
 export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
+export {
+  poissonCusumChart,
+  poissonCusumColumns,
+  poissonCusumNext,
+  poissonCusumStart,
+} from './charts/poisson-cusum-chart.ts';
+export {
+  binomialProbabilityLimits,
+  geometricProbabilityLimits,
+  type ProbabilityLimits,
+  poissonProbabilityLimits,
+  type TailProbabilities,
+} from './charts/probability-limits.ts';
+export {
+  type QBinomialKnown,
+  type QBinomialSettings,
+  type QBinomialState,
+  qBinomialChart,
+  qBinomialColumns,
+  qBinomialNext,
+  qBinomialStart,
+} from './charts/q-binomial-chart.ts';
+export {
+  type QMeanKnown,
+  type QMeanSettings,
+  type QMeanState,
+  qMeanChart,
+  qMeanColumns,
+  qMeanNext,
+  qMeanStart,
+} from './charts/q-mean-chart.ts';
+export {
+  type QPoissonKnown,
+  type QPoissonSettings,
+  type QPoissonState,
+  qPoissonChart,
+  qPoissonColumns,
+  qPoissonNext,
+  qPoissonStart,
+} from './charts/q-poisson-chart.ts';
+export type { QBasis, QChart, QChartOptions, QColumns, QOptions, QPoint } from './charts/q-statistic.ts';
+export {
+  type QSubgroupCharts,
+  type QSubgroupColumns,
+  type QSubgroupPoint,
+  type QSubgroupState,
+  qSubgroupChart,
+  qSubgroupColumns,
+  qSubgroupNext,
+  qSubgroupStart,
+} from './charts/q-subgroup-chart.ts';
+export {
+  type QVarianceKnown,
+  type QVarianceSettings,
+  type QVarianceState,
+  qVarianceChart,
+  qVarianceColumns,
+  qVarianceNext,
+  qVarianceStart,
+} from './charts/q-variance-chart.ts';
 export {
   type ResidualChartBasis,
   type ResidualChartSettings,
@@ -123,6 +279,52 @@ export {
   residualStart,
 } from './charts/residual-chart.ts';
 export { type ResidualColumns, residualColumns } from './charts/residual-columns.ts';
+export {
+  type RobustLimitsBasis,
+  type RobustLimitsOptions,
+  type RobustLimitsSettings,
+  robustLimitsChart,
+  robustLimitsColumns,
+  robustLimitsPoint,
+} from './charts/robust-limits-chart.ts';
+export type {
+  ShortRunCharts,
+  ShortRunColumns,
+  ShortRunPoint,
+  ShortRunState,
+} from './charts/short-run-charts.ts';
+export {
+  type StandardisedModel,
+  type StandardisedOptions,
+  standardisedChart,
+  standardisedColumns,
+  standardisedPoint,
+} from './charts/standardised-chart.ts';
+export {
+  type StandardisedIndividualsModel,
+  type StandardisedIndividualsOptions,
+  standardisedIndividualsChart,
+  standardisedIndividualsColumns,
+  standardisedIndividualsNext,
+  standardisedIndividualsStart,
+} from './charts/standardised-individuals-chart.ts';
+export {
+  type TBasis,
+  type TChartOptions,
+  type TSettings,
+  tChart,
+  tColumns,
+  tPoint,
+} from './charts/t-chart.ts';
+export {
+  type TPowerBasis,
+  type TPowerChartOptions,
+  type TPowerSettings,
+  type TPowerStandard,
+  tPowerChart,
+  tPowerColumns,
+  tPowerPoint,
+} from './charts/t-power-chart.ts';
 export {
   type TSquaredBasis,
   type TSquaredChart,
@@ -145,6 +347,9 @@ export {
   tSquaredContributions,
 } from './charts/t-squared-contributions.ts';
 export { type TSquaredLimitsOptions, type TSquaredPhase, tSquaredLimits } from './charts/t-squared-limits.ts';
+export type { TimeWeightedOptions, VaryingSizes } from './charts/time-weighted.ts';
+export { uChart, uColumns, uPoint } from './charts/u-chart.ts';
+export { uPrimeChart, uPrimeColumns, uPrimePoint } from './charts/u-prime-chart.ts';
 // comparison/
 export {
   type DifferenceOfMeans,
@@ -195,12 +400,64 @@ export {
   distributionUpperTail,
 } from './distribution-fit/distribution-tails.ts';
 export { type FitDistributionOptions, fitDistribution } from './distribution-fit/fit-distribution.ts';
+export {
+  fitPowerTransformation,
+  type PlainPower,
+  type PowerTransformation,
+  type PowerTransformationOptions,
+} from './distribution-fit/fit-power-transformation.ts';
 export type {
   Distribution,
   DistributionName,
   DistributionParameters,
   FittedDistribution,
 } from './distribution-fit/fitted-distribution.ts';
+export {
+  type GoodnessOfFit,
+  type GoodnessOfFitOptions,
+  goodnessOfFit,
+} from './distribution-fit/goodness-of-fit.ts';
+export type { Physics } from './distribution-fit/physics.ts';
+export {
+  type PowerTransformationMethod,
+  type PowerTransformOptions,
+  powerTransform,
+  powerTransformBack,
+} from './distribution-fit/power-transform.ts';
+export {
+  type PlottingPosition,
+  type ProbabilityPlot,
+  type ProbabilityPlotOptions,
+  type ProbabilityPlotPoint,
+  probabilityPlot,
+} from './distribution-fit/probability-plot.ts';
+export {
+  type DistributionCandidate,
+  type DistributionRanking,
+  type RankDistributionsOptions,
+  rankDistributions,
+} from './distribution-fit/rank-distributions.ts';
+export { type ShapiroWilk, shapiroWilk } from './distribution-fit/shapiro-wilk.ts';
+export {
+  type OmnibusTest,
+  type SkewnessAndKurtosis,
+  skewnessAndKurtosis,
+} from './distribution-fit/skewness-and-kurtosis.ts';
+// run-length/
+export type { ChartScheme } from './run-length/chart-run-length.ts';
+export { cusumDecisionInterval } from './run-length/cusum-decision-interval.ts';
+export { type CusumRunLengthSettings, cusumRunLength } from './run-length/cusum-run-length.ts';
+export { ewmaMultiple } from './run-length/ewma-multiple.ts';
+export { type EwmaRunLengthSettings, ewmaRunLength } from './run-length/ewma-run-length.ts';
+export {
+  expectedFalseAlarms,
+  type FalseAlarmBudget,
+  type WatchedChart,
+} from './run-length/expected-false-alarms.ts';
+export type { RunLength, RunLengthOptions, RunLengthQuantile } from './run-length/run-length.ts';
+export { runRulesMultiple } from './run-length/run-rules-multiple.ts';
+export { type RunRulesRunLengthSettings, runRulesRunLength } from './run-length/run-rules-run-length.ts';
+export { type ShewhartRunLength, shewhartRunLength } from './run-length/shewhart-run-length.ts';
 // run-rules/
 export { findSignals } from './run-rules/find-signals.ts';
 export {
@@ -214,6 +471,7 @@ export { type SignalDescription, signalSentence } from './run-rules/signal-sente
 export { type ChartFactors, chartFactors } from './samples/chart-factors.ts';
 export { lagOneAutocorrelation } from './samples/lag-one-autocorrelation.ts';
 export { movingRanges } from './samples/moving-ranges.ts';
+export { type RobustStatistics, robustStatistics } from './samples/robust-statistics.ts';
 export type { Subgroup, SubgroupStatistics } from './samples/subgroup.ts';
 export { subgroupStatistics } from './samples/subgroup-statistics.ts';
 // sampling-plan/
@@ -224,3 +482,6 @@ export {
   dueSamples,
 } from './sampling-plan/due-samples.ts';
 export type { RunningHours, Stoppage } from './sampling-plan/running-hours.ts';
+export { sampleSizeForDetection } from './sampling-plan/sample-size-for-detection.ts';
+export { shiftWithinInterval } from './sampling-plan/shift-within-interval.ts';
+export { type SamplingScheme, type TimeToSignal, timeToSignal } from './sampling-plan/time-to-signal.ts';

@@ -179,12 +179,13 @@ interface Side {
  * are the chances that the upper or the lower side signals first at a sample.
  */
 function jointHazards(upper: Side, lower: Side): Hazards {
-  const length = Math.max(
+  const least = Math.max(
     upper.fresh.values.length,
     upper.first.values.length,
     lower.fresh.values.length,
     lower.first.values.length,
   );
+  const length = Math.max(least, mostJointSamples);
   const upperFresh = signalsAt(upper.fresh, length);
   const upperFirst = signalsAt(upper.first, length);
   const lowerFresh = signalsAt(lower.fresh, length);
@@ -194,7 +195,8 @@ function jointHazards(upper: Side, lower: Side): Hazards {
   const byLower = new Float64Array(length);
   const values: number[] = [];
   let running = 1;
-  for (let t = 0; t < length; t++) {
+  let quiet = 0;
+  for (let t = 0; t < length && (quiet < 8 || t < least); t++) {
     let viaLower = 0;
     let viaUpper = 0;
     for (let j = 0; j < t; j++) {
@@ -208,11 +210,16 @@ function jointHazards(upper: Side, lower: Side): Hazards {
       values.push(1);
       break;
     }
-    values.push(Math.min(1, signals / running));
+    const hazard = Math.min(1, signals / running);
+    quiet = Math.abs(hazard - (values.at(-1) ?? -1)) <= 1e-11 * hazard ? quiet + 1 : 0;
+    values.push(hazard);
     running -= signals;
   }
   return { values, settled: values.at(-1)! };
 }
+
+/** Two sums settle later than one; beyond this many samples nothing changes any more that could be told from rounding. */
+const mostJointSamples = 5000;
 
 /** P(N = t + 1) for t = 0 … length − 1. */
 function signalsAt({ values, settled }: Hazards, length: number): Float64Array {

@@ -90,7 +90,7 @@ interface Rule {
 }
 
 function nodesFor(widest: number, { deviation }: Process): number {
-  return Math.ceil(16 + 2.6 * ((2 * widest) / deviation));
+  return Math.ceil(12 + 2 * ((2 * widest) / deviation));
 }
 
 /** Masses on the nodes between ±width one step after the average stood at `from`; returns the chance to be outside. */
@@ -168,7 +168,7 @@ function movingLimitsWalk(
   let before = 0;
   return () => {
     remaining *= kept;
-    if (remaining < 1e-9) return then();
+    if (remaining < 1e-8 && before > 0) return then();
     const width = finalWidth * Math.sqrt(1 - remaining);
     let hazard = 0;
     next.fill(0);

@@ -15,9 +15,8 @@ export interface Hazards {
   readonly settled: number;
 }
 
-/** Relative change of the hazard below which it counts as settled, and for how many samples. */
-const change = 1e-12;
-const unchanged = 12;
+/** For so many samples in a row the hazard has to stay the same to count as settled. */
+const unchanged = 8;
 const mostSteps = 50_000;
 /** A chart that signals less often than this never does. */
 const least = 1e-90;
@@ -29,9 +28,10 @@ const negligible = 1e-30;
  * nothing is cut off however long it runs.
  *
  * @param memory  samples that the chart looks back on: before they are taken, nothing counts as settled.
+ * @param change  relative change of the hazard that still counts as the same.
  * @returns       null where the hazard has not settled after many thousand samples.
  */
-export function hazardsOf(walk: Walk, memory: number): Hazards | null {
+export function hazardsOf(walk: Walk, memory: number, change = 1e-12): Hazards | null {
   const values: number[] = [];
   let running = 1;
   let quiet = 0;

@@ -1,0 +1,36 @@
+import type { Outcome } from '../errors.ts';
+import { type CusumRunLengthSettings, cusumRunLength } from './cusum-run-length.ts';
+import { designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
+
+/**
+ * Which decision interval of a CUSUM chart gives a wanted average run length in control.
+ *
+ * @param averageRunLength  samples between false alarms, 1.5 … 10⁸.
+ * @param settings          reference value, head start and sides, as in cusumRunLength.
+ * @returns                 decision interval h in standard deviations of the plotted value, 0.01 … 50, and the run length
+ *                          it gives. Unavailable `not-reachable` where no such interval exists.
+ * @throws                  StatisticsError `not-finite`, `out-of-range`, `unknown-name`.
+ *
+ * Source: Hawkins, Quality Engineering 5(3), 1993; integral equation as cusumRunLength.
+ *
+ * @example
+ * cusumDecisionInterval(370, { referenceValue: 0.5 });
+ * // available, decisionInterval 4.774…
+ */
+export function cusumDecisionInterval(
+  averageRunLength: number,
+  settings: Omit<CusumRunLengthSettings, 'decisionInterval'> = {},
+): Outcome<{ readonly decisionInterval: number; readonly averageRunLength: number }> {
+  requireRunLength(averageRunLength, 'averageRunLength');
+  const { referenceValue = 0.5 } = settings;
+  const found = meetRunLength(
+    averageRunLength,
+    (decisionInterval) => cusumRunLength({ ...settings, decisionInterval }, { probabilities: [] }),
+    { least: 0.01, guess: Math.min(12, 2.5 / (referenceValue + 0.05)), most: 50 },
+  );
+  return designed(
+    'decisionInterval',
+    found,
+    'No decision interval gives this run length with this reference value and head start. Ask for another run length, or change the reference value.',
+  );
+}
