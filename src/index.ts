@@ -52,7 +52,36 @@ export {
 export type { SpecificationLimits } from './capability/specification.ts';
 export type { Doubt, Stability } from './capability/stability.ts';
 
+// change-point/
+export type { ChangePoint, PlausibleOptions, SizeOptions } from './change-point/change-point.ts';
+export {
+  type ChangePointTest,
+  type ChangePointTestOptions,
+  changePointTest,
+} from './change-point/change-point-test.ts';
+export {
+  type BinomialChangePointOptions,
+  binomialChangePoint,
+  type PoissonChangePointOptions,
+  poissonChangePoint,
+} from './change-point/count-change-points.ts';
+export { type DriftChangePointOptions, driftChangePoint } from './change-point/drift-change-point.ts';
+export { type MeanChangePointOptions, meanChangePoint } from './change-point/mean-change-point.ts';
+export {
+  type VarianceChangePointOptions,
+  varianceChangePoint,
+} from './change-point/variance-change-point.ts';
 // charts/
+export { acceptanceChart, acceptancePoint } from './charts/acceptance-chart.ts';
+export { type AcceptanceColumns, acceptanceColumns } from './charts/acceptance-columns.ts';
+export type { AcceptanceRule, AcceptanceSide } from './charts/acceptance-limits.ts';
+export {
+  type AcceptancePlan,
+  type AcceptancePlanOptions,
+  acceptancePlan,
+  type ProcessLevels,
+} from './charts/acceptance-plan.ts';
+export { acceptanceProbability } from './charts/acceptance-probability.ts';
 export type {
   AttributesBasis,
   AttributesChart,
@@ -168,9 +197,32 @@ export {
   gPoint,
 } from './charts/g-chart.ts';
 export {
+  type GroupBasis,
+  type GroupChart,
+  groupChart,
+  groupNext,
+  groupStart,
+} from './charts/group-chart.ts';
+export { type GroupColumnSettings, type GroupColumns, groupColumns } from './charts/group-columns.ts';
+export {
+  type GroupLimitOptions,
+  type GroupLimits,
+  type GroupLimitsInput,
+  groupLimits,
+} from './charts/group-limits.ts';
+export {
   type IndividualsAndMovingRangeChartOptions,
   individualsAndMovingRangeChart,
 } from './charts/individuals-and-moving-range-chart.ts';
+export type {
+  GroupChartOptions,
+  GroupPoints,
+  GroupSettings,
+  GroupState,
+  LanePoint,
+  LaneRunSignal,
+} from './charts/judge-lanes.ts';
+export { type LaneRunLength, type LaneRunLengthOptions, laneRunLength } from './charts/lane-run-length.ts';
 export type { LaneyBasis, LaneyChart, LaneyChartOptions, LaneySettings } from './charts/laney.ts';
 export { meanAndRangeChart } from './charts/mean-and-range-chart.ts';
 export {
@@ -347,7 +399,34 @@ export {
   tSquaredContributions,
 } from './charts/t-squared-contributions.ts';
 export { type TSquaredLimitsOptions, type TSquaredPhase, tSquaredLimits } from './charts/t-squared-limits.ts';
+export {
+  type BatchComponents,
+  type ThreeWayBasis,
+  type ThreeWayChart,
+  type ThreeWayChartOptions,
+  type ThreeWayPoints,
+  type ThreeWaySettings,
+  type ThreeWayState,
+  threeWayChart,
+  threeWayNext,
+  threeWayStart,
+} from './charts/three-way-chart.ts';
+export {
+  type ThreeWayColumnSettings,
+  type ThreeWayColumns,
+  threeWayColumns,
+} from './charts/three-way-columns.ts';
 export type { TimeWeightedOptions, VaryingSizes } from './charts/time-weighted.ts';
+export {
+  type ToolWearBasis,
+  type ToolWearChartOptions,
+  type ToolWearColumnSettings,
+  type ToolWearColumns,
+  toolWearChart,
+  toolWearColumns,
+  toolWearPoint,
+  type WearSettings,
+} from './charts/tool-wear-chart.ts';
 export { uChart, uColumns, uPoint } from './charts/u-chart.ts';
 export { uPrimeChart, uPrimeColumns, uPrimePoint } from './charts/u-prime-chart.ts';
 // comparison/
@@ -485,3 +564,71 @@ export type { RunningHours, Stoppage } from './sampling-plan/running-hours.ts';
 export { sampleSizeForDetection } from './sampling-plan/sample-size-for-detection.ts';
 export { shiftWithinInterval } from './sampling-plan/shift-within-interval.ts';
 export { type SamplingScheme, type TimeToSignal, timeToSignal } from './sampling-plan/time-to-signal.ts';
+// tolerance-interval/
+export {
+  type DistributionFreeTolerance,
+  type DistributionFreeToleranceOptions,
+  distributionFreeTolerance,
+} from './tolerance-interval/distribution-free-tolerance.ts';
+export {
+  type DistributionFreeToleranceInterval,
+  type DistributionFreeToleranceIntervalOptions,
+  distributionFreeToleranceInterval,
+} from './tolerance-interval/distribution-free-tolerance-interval.ts';
+export type { IntervalSide } from './tolerance-interval/mean-and-spread.ts';
+export {
+  type NormalToleranceFactor,
+  type NormalToleranceFactorOptions,
+  normalToleranceFactor,
+} from './tolerance-interval/normal-tolerance-factor.ts';
+export {
+  type PredictionFactor,
+  type PredictionFactorOptions,
+  predictionFactor,
+} from './tolerance-interval/prediction-factor.ts';
+export {
+  type PredictionInterval,
+  type PredictionIntervalOptions,
+  predictionInterval,
+} from './tolerance-interval/prediction-interval.ts';
+export {
+  type ToleranceInterval,
+  type ToleranceIntervalOptions,
+  toleranceInterval,
+} from './tolerance-interval/tolerance-interval.ts';
+export {
+  type ToleranceSampleSize,
+  type ToleranceSampleSizeOptions,
+  toleranceSampleSize,
+} from './tolerance-interval/tolerance-sample-size.ts';
+
+// variance-components/
+export {
+  type CoilVariation,
+  type CoilVariationOptions,
+  coilVariation,
+} from './variance-components/coil-variation.ts';
+export {
+  type NestedAnalysisOfVariance,
+  nestedAnalysisOfVariance,
+} from './variance-components/nested-analysis-of-variance.ts';
+export {
+  type NestedLikelihoodComponents,
+  nestedLikelihoodComponents,
+} from './variance-components/nested-likelihood-components.ts';
+export type { NestedLevels, NestedReadings } from './variance-components/nested-readings.ts';
+
+// wear/
+export {
+  type HitsInterval,
+  type WearCrossing,
+  type WearCrossingOptions,
+  wearCrossing,
+} from './wear/wear-crossing.ts';
+export {
+  type SlopeHomogeneity,
+  type WearCycle,
+  type WearLine,
+  type WearSample,
+  wearLine,
+} from './wear/wear-line.ts';

@@ -1,6 +1,7 @@
 import { requireFinite, requireFiniteValues, requireFraction, requireWhole } from '../checks.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
 import { randomSource } from '../numerics/random.ts';
+import { shuffle } from '../numerics/shuffle.ts';
 import { sumOfProducts } from '../samples/serial-correlations.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
 import { autocorrelations } from './autocorrelations.ts';
@@ -108,12 +109,7 @@ function permutationPValue(
   const far = Math.abs(distance) * (1 - 1e-12);
   let count = 1;
   for (let round = 0; round < permutations; round++) {
-    for (let last = shuffled.length - 1; last > 0; last--) {
-      const place = Math.floor(random.uniform() * (last + 1));
-      const kept = shuffled[last]!;
-      shuffled[last] = shuffled[place]!;
-      shuffled[place] = kept;
-    }
+    shuffle(shuffled, random);
     if (Math.abs(sumOfProducts(shuffled, 1) / squares + 1 / shuffled.length) >= far) count++;
   }
   return count / (1 + permutations);
