@@ -16,6 +16,8 @@ export interface LeastSquares {
   /** Inverse of designᵀ·design: times the residual variance it is the covariance of the coefficients. */
   readonly inverseNormalMatrix: Matrix;
   readonly residuals: readonly number[];
+  /** What each column, in turn, takes off the sum of squares that the columns before it leave. */
+  readonly sequentialSumsOfSquares: readonly number[];
   readonly residualSumOfSquares: number;
   readonly residualStandardDeviation: number;
   readonly degreesOfFreedom: number;
@@ -81,6 +83,10 @@ export function leastSquares(design: Matrix, values: readonly number[]): LeastSq
       coefficients.map((_, j) => inverseNormal(i, j).high * columns[i]!.scale * columns[j]!.scale),
     ),
     residuals: Array.from(response.high, (high) => high / response.scale),
+    sequentialSumsOfSquares: projections.map(
+      (multiple, k) =>
+        multiply(multiply(multiple, multiple), triangle[k]![k]!).high / response.scale / response.scale,
+    ),
     residualSumOfSquares: rest.high / response.scale / response.scale,
     residualStandardDeviation: squareRoot(scaledVariance).high / response.scale,
     degreesOfFreedom,

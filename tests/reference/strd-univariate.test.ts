@@ -1,6 +1,7 @@
 /** NIST Statistical Reference Datasets, univariate: digits reached against the certified values. */
 import { afterAll, describe, expect, test } from 'vitest';
 import { lagOneAutocorrelation, subgroupStatistics } from '../../src/index.ts';
+import { digitsReached, digitsTable } from './digits-reached.ts';
 import { readCases } from './run-cases.ts';
 
 interface Inputs {
@@ -18,13 +19,6 @@ function dataSet({ values, digits, count, first, alternating }: Inputs): readonl
   return [Number(first), ...Array.from({ length: count! - 1 }, (_, i) => Number(alternating[i % 2]))];
 }
 
-/** Log relative error: the number of correct digits. Certified values have fifteen. */
-function digitsReached(actual: number, certified: string): number {
-  const exact = Number(certified);
-  if (actual === exact) return 15;
-  return Math.min(15, -Math.log10(Math.abs(actual - exact) / Math.abs(exact)));
-}
-
 /**
  * Digits asked for. The values of NumAcc3 and NumAcc4 are no binary fractions: near 10⁶ (10⁷) a double is up to
  * 6e-11 (9e-10) off, and the deviations from the mean are 0.1, so they carry a relative error of up to 6e-10 (9e-9).
@@ -36,7 +30,7 @@ const asked: Record<string, { readonly mean: number; readonly others: number }> 
 
 describe('reference cases: strd-univariate', () => {
   const cases = readCases('strd-univariate');
-  const rows: string[] = [];
+  const rows: { id: string; digits: number[] }[] = [];
   for (const { id, inputs, expected } of cases) {
     test(id, () => {
       const values = dataSet(inputs as Inputs);
@@ -52,15 +46,11 @@ describe('reference cases: strd-univariate', () => {
       expect(reached.mean).toBeGreaterThanOrEqual(forMean);
       expect(reached.standardDeviation).toBeGreaterThanOrEqual(others);
       expect(reached.lagOne).toBeGreaterThanOrEqual(others);
-      const figures = Object.values(reached).map((digits) => digits.toFixed(1).padStart(20));
-      rows.push(`${id.padEnd(16)}${figures.join('')}`);
+      rows.push({ id, digits: Object.values(reached) });
     });
   }
   afterAll(() => {
-    const heading = ['mean', 'standard deviation', 'lag-1 correlation']
-      .map((name) => name.padStart(20))
-      .join('');
-    process.stdout.write(`${'digits reached'.padEnd(16)}${heading}\n${rows.join('\n')}\n`);
+    process.stdout.write(digitsTable(['mean', 'standard deviation', 'lag-1 correlation'], rows));
     process.stdout.write(`reference cases: strd-univariate ${rows.length} of ${cases.length}\n`);
   });
 });

@@ -1,0 +1,9 @@
+import { expect, test } from 'vitest';
+import { analysisOfVarianceHandlers } from './analysis-of-variance-cases.ts';
+import { readCases, runCases } from './run-cases.ts';
+
+runCases('analysis-of-variance', analysisOfVarianceHandlers, ({ id }) => id);
+
+test.each([['analysis-of-variance', 3]])('%s still holds its %i cases', (topic, count) => {
+  expect(readCases(topic)).toHaveLength(count);
+});
