@@ -1,4 +1,5 @@
 import type { Logger } from 'pino';
+import type { Calculations } from './calculations/calculation-threads.ts';
 import type { Clock } from './clock.ts';
 import type { Imports } from './imports/imports.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
@@ -10,6 +11,8 @@ export interface AppParts {
   readonly store: Store;
   readonly monitoring: Monitoring;
   readonly imports: Imports;
+  /** null: none is offered. */
+  readonly calculations: Calculations | null;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
   readonly log: Logger;

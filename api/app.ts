@@ -1,6 +1,7 @@
 import { Hono } from 'hono';
 import { compress } from 'hono/compress';
 import type { AppParts } from './app-parts.ts';
+import { withCalculations } from './calculations/openapi-paths.ts';
 import { docsPage, docsStyleHash } from './http/docs-page.ts';
 import { type App, jsonAnswer, refuseOtherMethods, registrar } from './http/handle.ts';
 import { openApiDocument } from './http/openapi.ts';
@@ -8,6 +9,7 @@ import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { alarmRoutes } from './routes/alarms.ts';
+import { calculationRoutes } from './routes/calculations.ts';
 import { eventRoutes } from './routes/events.ts';
 import { exportRoutes } from './routes/export.ts';
 import { healthRoutes } from './routes/health.ts';
@@ -61,6 +63,7 @@ export function createApp(parts: AppParts): App {
   eventRoutes(handle, parts);
   alarmRoutes(handle, parts);
   workplaceRoutes(handle, parts);
+  calculationRoutes(app, handle, parts);
   importRoutes(app, handle, parts);
   exportRoutes(app, parts);
 
@@ -70,7 +73,9 @@ export function createApp(parts: AppParts): App {
   );
 
   const document = openApiDocument(version);
-  app.get('/api/openapi.json', () => jsonAnswer(document));
+  const whole =
+    parts.calculations === null ? document : withCalculations(document, parts.calculations.description);
+  app.get('/api/openapi.json', () => jsonAnswer(whole));
   const docs = docsPage(document);
   app.get('/api/docs', (context) =>
     context.html(docs, 200, { 'Content-Security-Policy': contentSecurityPolicy(docsStyleHash) }),

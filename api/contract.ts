@@ -213,6 +213,12 @@ export const contract = endpoints({
     response: s.Review,
   },
 
+  'GET /api/calculations': {
+    summary: 'The calculations of the statistics core that can be called',
+    tag: 'calculations',
+    response: z.array(s.Calculation),
+  },
+
   'GET /api/imports/{id}': {
     summary: 'How far an import is',
     tag: 'imports',
@@ -246,6 +252,7 @@ export const contract = endpoints({
 /**
  * Three doors carry something other than JSON and are registered by hand beside the contract:
  * POST /api/imports (the file itself; answers ImportFile), GET /api/export.csv, GET /api/stream (server-sent events).
+ * So is POST /api/calculations/{name}, whose forms are drawn from the functions of src/ by the build.
  */
 type Contract = typeof contract;
 export type EndpointKey = keyof Contract;

@@ -8,7 +8,7 @@ if (problem === null) {
   const { start } = await import('./start.ts');
   await start({
     environment: process.env,
-    webFolder: join(dirname(fileURLToPath(import.meta.url)), '..', 'web'),
+    builtFolder: join(dirname(fileURLToPath(import.meta.url)), '..'),
     databaseName: 'plant.sqlite',
     demo: false,
   });

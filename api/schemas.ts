@@ -866,9 +866,28 @@ export const Problem = z
     title: z.string(),
     status: z.number().int(),
     detail: z.string(),
-    errors: z.array(z.strictObject({ field: z.string(), message: z.string() })),
+    errors: z.array(
+      z.strictObject({
+        field: z.string(),
+        message: z.string(),
+        /** Which rule a calculation saw broken, such as "not-finite"; on its refusals only. */
+        code: z.string().optional(),
+      }),
+    ),
   })
   .openapi('Problem');
+
+/** A public function of the statistics core that can be called over HTTP. */
+export const Calculation = z
+  .strictObject({
+    name: z.string(),
+    /** Folder of the core: the question that it helps to answer. */
+    folder: z.string(),
+    summary: z.string(),
+    /** Where to send the arguments. */
+    address: z.string(),
+  })
+  .openapi('Calculation');
 
 export type Role = z.infer<typeof Role>;
 export type Person = z.infer<typeof Person>;

@@ -1,12 +1,14 @@
-import { accessSync, constants, existsSync, mkdirSync, rmSync } from 'node:fs';
+import { accessSync, constants, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { dirname, join, resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
 import { createAdaptorServer } from '@hono/node-server';
 import { destination, pino } from 'pino';
 import { version } from '../package.json' with { type: 'json' };
 import { chartFactors } from '../src/samples/chart-factors.ts';
 import { createApp } from './app.ts';
+import { calculationThreads } from './calculations/calculation-threads.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { notReady } from './http/refusals.ts';
 import { createImports } from './imports/imports.ts';
@@ -35,8 +37,8 @@ interface Parts {
 
 export interface StartOptions {
   readonly environment: Readonly<Record<string, string | undefined>>;
-  /** Folder of the built page. */
-  readonly webFolder: string;
+  /** Folder of what the build made: web/ is the page. */
+  readonly builtFolder: string;
   readonly databaseName: string;
   readonly demo: boolean;
   /** true: `prepare` was cut short once, and nothing in the database is worth keeping. */
@@ -126,6 +128,13 @@ async function run(options: StartOptions): Promise<void> {
   const monitoring = createMonitoring({ store, clock, feed });
   const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
 
+  const descriptionFile = join(options.builtFolder, 'core-description.json');
+  const calculations = calculationThreads({
+    description: JSON.parse(readFileSync(descriptionFile, 'utf8')),
+    workerFile: pathToFileURL(join(options.builtFolder, 'server', 'calculation-worker.js')),
+    descriptionFile,
+  });
+
   const stop = async (): Promise<void> => {
     if (stopping.signal.aborted) return;
     stopping.abort();
@@ -134,7 +143,7 @@ async function run(options: StartOptions): Promise<void> {
     setInterval(() => server.closeIdleConnections(), 20);
     setTimeout(() => server.closeAllConnections(), STOP_MILLISECONDS);
     await closed;
-    await imports.end();
+    await Promise.all([imports.end(), calculations.end()]);
     await store.close();
     process.exit(0);
   };
@@ -158,7 +167,8 @@ async function run(options: StartOptions): Promise<void> {
     log,
     version,
     demo: options.demo,
-    webFolder: options.webFolder,
+    calculations,
+    webFolder: join(options.builtFolder, 'web'),
     stopping: stopping.signal,
   });
   const shownHost = host.includes(':') ? `[${host}]` : host;

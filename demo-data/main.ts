@@ -12,7 +12,7 @@ if (problem === null) {
   ]);
   await start({
     environment: process.env,
-    webFolder: join(dirname(fileURLToPath(import.meta.url)), '..', 'web'),
+    builtFolder: join(dirname(fileURLToPath(import.meta.url)), '..'),
     databaseName: DEMO_DATABASE,
     demo: true,
     isUnfinished: isUnfinishedDemo,

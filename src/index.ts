@@ -51,7 +51,6 @@ export {
 } from './capability/percentile-indices.ts';
 export type { SpecificationLimits } from './capability/specification.ts';
 export type { Doubt, Stability } from './capability/stability.ts';
-
 // change-point/
 export type { ChangePoint, PlausibleOptions, SizeOptions } from './change-point/change-point.ts';
 export {
@@ -522,6 +521,13 @@ export {
   type SkewnessAndKurtosis,
   skewnessAndKurtosis,
 } from './distribution-fit/skewness-and-kurtosis.ts';
+export {
+  type Available,
+  type Outcome,
+  StatisticsError,
+  type StatisticsErrorCode,
+  type Unavailable,
+} from './errors.ts';
 // run-length/
 export type { ChartScheme } from './run-length/chart-run-length.ts';
 export { cusumDecisionInterval } from './run-length/cusum-decision-interval.ts';

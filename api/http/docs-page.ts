@@ -205,6 +205,7 @@ export function docsPage(document: Document): string {
     <header>
       <h1>Runtrue: the API</h1>
       <p>${document.info.description}</p>
+      <p>The calculations of the statistics core have <a href="/reference">a page of their own</a>, where each can be tried.</p>
       <p>The same as a document for programs: <a href="/api/openapi.json">OpenAPI 3.1</a>. Version ${document.info.version}.</p>
     </header>
     <nav aria-label="Contents">

@@ -24,10 +24,11 @@ const tags = [
   { name: 'events', description: 'What happened on a line' },
   { name: 'alarms', description: 'Alarms, their record and their containment' },
   { name: 'workplaces', description: 'What Station, Floor and Review show, each in one answer' },
+  { name: 'calculations', description: 'The statistics core: each calculation, stateless' },
   { name: 'imports', description: 'Samples from and to CSV' },
 ];
 
-const refusals: Readonly<Record<number, string>> = {
+export const refusals: Readonly<Record<number, string>> = {
   400: 'Malformed JSON',
   401: 'The header Runtrue-Person is missing or names nobody',
   403: 'The person who acts may not do this',
@@ -37,6 +38,7 @@ const refusals: Readonly<Record<number, string>> = {
   415: 'The body has another content type',
   422: 'A field cannot be accepted; each is named with the fix',
   500: 'Unforeseen; the answer carries a reference to the log',
+  503: 'Too many calculations are waiting',
 };
 
 const refused = (statuses: readonly number[]) =>

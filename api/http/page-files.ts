@@ -79,8 +79,13 @@ export function pageFiles(folder: string) {
     return loading;
   };
 
+  const nameOf = (path: string): string => {
+    if (path === '/reference') return '/reference.html';
+    return pagePaths.test(path) ? '/index.html' : path;
+  };
+
   return async (path: string, headers: Headers): Promise<Response | null> => {
-    const file = (await find(pagePaths.test(path) ? '/index.html' : path)) ?? null;
+    const file = await find(nameOf(path));
     if (file === null) return null;
     const common = { ETag: file.tag, 'Cache-Control': file.cacheControl, Vary: 'Accept-Encoding' };
     if (headers.get('if-none-match') === file.tag)

@@ -2,7 +2,7 @@ import { ProblemError, unacceptable } from '../problem.ts';
 
 /** Deepest nesting and longest list that any body of the contract could need, with room to spare. */
 const MAX_DEPTH = 32;
-const MAX_ENTRIES = 1000;
+const USUAL_ENTRIES = 1000;
 
 const NUMBER = /-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?/y;
 const HEX = /[0-9a-fA-F]{4}/y;
@@ -27,9 +27,10 @@ const LITERALS = [
  * surrogate pair, deep nesting and endless lists are refused, because each of them loses or hides something.
  * Says where in words.
  *
+ * @param maxEntries  longest list that is taken.
  * @throws ProblemError 400 where the text is not JSON; 422, with the dotted path, where it is but cannot be taken.
  */
-export function parseJson(text: string): unknown {
+export function parseJson(text: string, maxEntries = USUAL_ENTRIES): unknown {
   let at = 0;
   const path: (string | number)[] = [];
 
@@ -111,7 +112,7 @@ export function parseJson(text: string): unknown {
       return values;
     }
     for (;;) {
-      if (values.length === MAX_ENTRIES) refuse(`has more than ${MAX_ENTRIES} entries; send fewer`);
+      if (values.length === maxEntries) refuse(`has more than ${maxEntries} entries; send fewer`);
       path.push(values.length);
       values.push(readValue());
       path.pop();
@@ -137,7 +138,7 @@ export function parseJson(text: string): unknown {
       const name = readString();
       path.push(name);
       if (entries.has(name)) refuse('is given twice; give it once');
-      if (entries.size === MAX_ENTRIES) refuse(`has more than ${MAX_ENTRIES} entries; send fewer`);
+      if (entries.size === maxEntries) refuse(`has more than ${maxEntries} entries; send fewer`);
       skipSpace();
       if (text[at] !== ':') malformed('a colon after the name');
       at += 1;

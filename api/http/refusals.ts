@@ -18,21 +18,25 @@ const answerWith = (problem: Problem, headers: Record<string, string> = {}): Res
     },
   });
 
+/** The problem that a foreseen error stands for; null for any other error. */
+export function knownProblem(error: Error): Problem | null {
+  if (error instanceof ProblemError) return error.problem;
+  if (!(error instanceof StatisticsError)) return null;
+  return {
+    type: 'about:blank',
+    title: 'Not acceptable as it stands',
+    status: 422,
+    detail: error.message,
+    errors: [{ field: error.argument, message: error.message, code: error.code }],
+  };
+}
+
 /** The one place where an error becomes an answer (RFC 9457). What is not foreseen gets a reference for the log. */
 export const refusal =
   (log: Logger) =>
   (error: Error, context: Context): Response => {
-    if (error instanceof ProblemError) return answerWith(error.problem);
-    if (error instanceof StatisticsError) {
-      const errors = [{ field: error.argument, message: error.message }];
-      return answerWith({
-        type: 'about:blank',
-        title: 'Not acceptable as it stands',
-        status: 422,
-        detail: error.message,
-        errors,
-      });
-    }
+    const problem = knownProblem(error);
+    if (problem !== null) return answerWith(problem);
     const reference = randomUUID();
     log.error(
       { err: error, reference, method: context.req.method, path: context.req.path },

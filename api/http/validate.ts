@@ -17,6 +17,15 @@ interface RawIssue {
   readonly input?: unknown;
 }
 
+/** An issue of zod after its sentence was found. */
+interface Issue extends RawIssue {
+  readonly path: readonly PropertyKey[];
+  readonly message: string;
+  /** Of a value that fits none of several forms: what each form holds against it. */
+  readonly errors?: readonly (readonly Issue[])[];
+  readonly keys?: readonly string[];
+}
+
 const kinds: Readonly<Record<string, string>> = {
   string: 'a text',
   number: 'a number',
@@ -26,6 +35,51 @@ const kinds: Readonly<Record<string, string>> = {
   object: 'an object',
   record: 'an object',
 };
+
+/** Names that a form must hold to be meant at all. */
+const isOtherForm = ({ code, values = [] }: Issue): boolean =>
+  code === 'invalid_value' && values.length === 1;
+
+/** What a value should have been, where it is of no kind that is taken. */
+const wantedBy = ({ expected = '', values }: Issue): string =>
+  values?.map((value) => JSON.stringify(value)).join(', ') ?? kinds[expected] ?? expected;
+
+interface FieldError {
+  readonly field: string;
+  readonly message: string;
+}
+
+/** The fields that an issue is about. Of several forms the one that the value comes nearest to speaks. */
+function fieldErrors(issue: Issue, above: readonly PropertyKey[], where: string): FieldError[] {
+  const path = [...above, ...issue.path];
+  const named = (steps: readonly PropertyKey[]): string => steps.map(String).join('.') || where;
+  if (issue.code === 'unrecognized_keys' && issue.keys !== undefined)
+    return issue.keys.map((key) => ({
+      field: named([...path, key]),
+      message: 'is not known here; check its spelling or leave it out',
+    }));
+  const forms = issue.code === 'invalid_union' ? (issue.errors ?? []) : [];
+  if (forms.length === 0) return [{ field: named(path), message: issue.message }];
+  const deeper = forms.filter(
+    (form) => !(form.length === 1 && form[0]!.path.length === 0 && form[0]!.code !== 'unrecognized_keys'),
+  );
+  if (deeper.length === 0) {
+    const wanted = forms.map((form) => wantedBy(form[0]!)).join(' or ');
+    return [
+      {
+        field: named(path),
+        message:
+          issue.input === undefined
+            ? `is missing; give ${wanted}`
+            : `must be ${wanted}, not ${kindOf(issue.input)}`,
+      },
+    ];
+  }
+  const nearest = [...deeper].sort(
+    (a, b) => a.filter(isOtherForm).length - b.filter(isOtherForm).length || a.length - b.length,
+  )[0]!;
+  return nearest.flatMap((one) => fieldErrors(one, path, where));
+}
 
 const kindOf = (input: unknown): string => {
   if (input === null) return 'null';
@@ -74,10 +128,14 @@ function sentence(issue: RawIssue): string {
 
 /** Checks a value against a schema of the contract; a refusal names every field and the fix. */
 export function validate<S extends z.ZodType>(schema: S, value: unknown, where: string): z.output<S> {
-  const result = schema.safeParse(value, { error: (issue) => sentence(issue as RawIssue) });
+  const result = schema.safeParse(value, {
+    error: (issue) => sentence(issue as RawIssue),
+    reportInput: true,
+  });
   if (result.success) return result.data;
   const byField = new Map<string, string>();
-  for (const issue of result.error.issues) byField.set(issue.path.join('.') || where, issue.message);
+  for (const issue of result.error.issues as readonly Issue[])
+    for (const { field, message } of fieldErrors(issue, [], where)) byField.set(field, message);
   const errors = [...byField].slice(0, MAX_ERRORS).map(([field, message]) => ({ field, message }));
   const named = errors.slice(0, 3).map(({ field, message }) => `${field} ${message}`);
   const more = byField.size > named.length ? `; and ${byField.size - named.length} more` : '';

@@ -40,9 +40,9 @@ export interface PointEvaluation {
  * Source: the longest pattern among the rules chosen, as in findSignals.
  *
  * @example
- * windowLength({ kind: 'mean-range', locationRules: { rules: ['run-on-one-side'], runLength: 9 },
+ * windowLength({ kind: 'mean-range', locationRules: { rules: ['run-on-one-side'], oneSideRunLength: 8 },
  *   spreadRules: { rules: [] }, lowerNaturalBound: null, upperNaturalBound: null });
- * // 9
+ * // 8
  */
 export function windowLength(settings: MonitoringSettings): number {
   return lengthOfWindow(

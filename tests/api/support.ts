@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { pino } from 'pino';
 import { expect } from 'vitest';
 import { createApp } from '../../api/app.ts';
+import type { Calculations } from '../../api/calculations/calculation-threads.ts';
 import { type Answer, contract, type EndpointKey, type Sent } from '../../api/contract.ts';
 import { createImports } from '../../api/imports/imports.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
@@ -65,9 +66,11 @@ export async function problemOf(response: Response): Promise<Problem> {
 
 export function openApp({
   webFolder = null,
+  calculations = null,
   demo = false,
 }: {
   webFolder?: string | null;
+  calculations?: Calculations | null;
   demo?: boolean;
 } = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'runtrue-app-'));
@@ -84,6 +87,7 @@ export function openApp({
     store,
     monitoring,
     imports,
+    calculations,
     clock,
     feed,
     log,
