@@ -1,6 +1,6 @@
 import { requireBetween } from '../checks.ts';
 import type { ChartStatistic, ControlLimits } from './control-chart.ts';
-import { type CountDistribution, largestSize } from './count-sample.ts';
+import { type CountDistribution, largestSize, smallestSize } from './count-sample.ts';
 import {
   binomialProbabilityLimits,
   largestSizeOrMean,
@@ -42,7 +42,8 @@ export function requireLimitsOptions(options: AttributesLimitsOptions, argument:
 
 /** Center line of one unit: a proportion, or nonconformities per unit. */
 export function requireStandard(family: AttributesFamily, standard: number, argument: string): void {
-  requireBetween(standard, 0, family.distribution === 'binomial' ? 1 : largestSize, argument);
+  const most = family.distribution === 'binomial' ? 1 : largestSize;
+  requireBetween(standard, standard === 0 ? 0 : smallestSize, most, argument);
 }
 
 /** A size for which exact-probability limits are computed. */

@@ -126,7 +126,8 @@ export function geometricProbabilityLimits(options: {
   requireBetween(mean, 0, largestMeanBetween, 'options.mean');
   requireFalseAlarmProbability(falseAlarmProbability, 'options.falseAlarmProbability');
   if (mean === 0) return certainCount(0, Infinity);
-  const logNoEvent = -Math.log1p(1 / mean);
+  // ln(m/(m + 1)), from the side that keeps its digits.
+  const logNoEvent = mean < 1 ? Math.log(mean) - Math.log1p(mean) : -Math.log1p(1 / mean);
   const beyond = (count: number) => Math.exp((count + 1) * logNoEvent);
   const below = (count: number) => -Math.expm1(count * logNoEvent);
   // Far enough for the smallest probability: 28 means and more.

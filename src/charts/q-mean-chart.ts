@@ -16,6 +16,7 @@ import {
   requireQReading,
   requireQReadings,
   requireQStandardDeviation,
+  smallestSquares,
 } from './q-statistic.ts';
 
 /** What is known of the process; what is absent is learnt from the values themselves. */
@@ -188,7 +189,7 @@ function qOfValue(
     givenMean === undefined ? Math.sqrt(count / (count + 1)) * (value - mean) : value - givenMean;
   if (standardDeviation !== undefined) return distance / standardDeviation;
   const degreesOfFreedom = givenMean === undefined ? count - 1 : count;
-  if (degreesOfFreedom < 1 || squares === 0) return null;
+  if (degreesOfFreedom < 1 || squares < smallestSquares) return null;
   return qOfT(distance / Math.sqrt(squares / degreesOfFreedom), degreesOfFreedom);
 }
 

@@ -51,6 +51,9 @@ export const certainQ = 40;
 /** Readings up to here leave their squares inside the range of a double. */
 const largestReading = 1e140;
 
+/** A smaller sum of squares has lost its digits and counts as none. */
+export const smallestSquares = 1e-290;
+
 export function requireQReading(value: number, argument: string): void {
   requireBetween(value, -largestReading, largestReading, argument);
 }

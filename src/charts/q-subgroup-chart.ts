@@ -16,6 +16,7 @@ import {
   requireQCounts,
   requireQReading,
   requireQReadings,
+  smallestSquares,
 } from './q-statistic.ts';
 import { qOfChiSquare, qOfF } from './q-variance-chart.ts';
 
@@ -260,7 +261,7 @@ function qOfMean(
       : Math.sqrt(size) * (mean - givenMean);
   if (standardDeviation !== undefined) return distance / standardDeviation;
   const degreesOfFreedom = readings + size - subgroups - 1;
-  if (degreesOfFreedom < 1 || pooled === 0) return null;
+  if (degreesOfFreedom < 1 || pooled < smallestSquares) return null;
   return qOfT(distance / Math.sqrt(pooled / degreesOfFreedom), degreesOfFreedom);
 }
 
@@ -275,6 +276,6 @@ function qOfVariance(
   if (size < 2) return null;
   if (standardDeviation !== undefined)
     return qOfChiSquare(squares / standardDeviation / standardDeviation, size - 1);
-  if (degreesOfFreedom < 1 || pooled === 0) return null;
+  if (degreesOfFreedom < 1 || pooled < smallestSquares) return null;
   return qOfF((squares / pooled) * (degreesOfFreedom / (size - 1)), size - 1, degreesOfFreedom);
 }

@@ -16,6 +16,7 @@ import {
   requireQReading,
   requireQReadings,
   requireQStandardDeviation,
+  smallestSquares,
 } from './q-statistic.ts';
 
 export interface QVarianceKnown {
@@ -184,7 +185,7 @@ function qOfSquare(
 ): number | null {
   if (standardDeviation !== undefined)
     return qOfChiSquare(square / standardDeviation / standardDeviation / 2, 1);
-  return pairs === 0 || squares === 0 ? null : qOfF((square / squares) * pairs, 1, pairs);
+  return pairs === 0 || squares < smallestSquares ? null : qOfF((square / squares) * pairs, 1, pairs);
 }
 
 /** z with the same probability as a chi-square value. */
