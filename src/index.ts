@@ -1,5 +1,12 @@
 /** The public face of the statistics core: what is exported here is documented and stable, the rest is private. */
 
+export {
+  type Available,
+  type Outcome,
+  StatisticsError,
+  type StatisticsErrorCode,
+  type Unavailable,
+} from './errors.ts';
 // autocorrelation/
 export {
   type AutocorrelationTest,
@@ -521,13 +528,6 @@ export {
   type SkewnessAndKurtosis,
   skewnessAndKurtosis,
 } from './distribution-fit/skewness-and-kurtosis.ts';
-export {
-  type Available,
-  type Outcome,
-  StatisticsError,
-  type StatisticsErrorCode,
-  type Unavailable,
-} from './errors.ts';
 // run-length/
 export type { ChartScheme } from './run-length/chart-run-length.ts';
 export { cusumDecisionInterval } from './run-length/cusum-decision-interval.ts';
