@@ -1,12 +1,5 @@
 /** The public face of the statistics core: what is exported here is documented and stable, the rest is private. */
 
-export {
-  type Available,
-  type Outcome,
-  StatisticsError,
-  type StatisticsErrorCode,
-  type Unavailable,
-} from './errors.ts';
 // autocorrelation/
 export {
   type AutocorrelationTest,
@@ -528,6 +521,26 @@ export {
   type SkewnessAndKurtosis,
   skewnessAndKurtosis,
 } from './distribution-fit/skewness-and-kurtosis.ts';
+export {
+  type Available,
+  type Outcome,
+  StatisticsError,
+  type StatisticsErrorCode,
+  type Unavailable,
+} from './errors.ts';
+// first-phase/
+export { type FirstPhaseOptions, firstPhase } from './first-phase/first-phase.ts';
+export {
+  type FirstPhaseOfProportionsOptions,
+  firstPhaseOfProportions,
+} from './first-phase/first-phase-of-proportions.ts';
+export type {
+  BeyondTrialLimits,
+  ExclusionReason,
+  FirstPhase,
+  FirstPhaseRound,
+  TrialLimits,
+} from './first-phase/trial-limits.ts';
 // run-length/
 export type { ChartScheme } from './run-length/chart-run-length.ts';
 export { cusumDecisionInterval } from './run-length/cusum-decision-interval.ts';
