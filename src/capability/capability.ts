@@ -4,16 +4,10 @@ import { requireName } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import type { Subgroup } from '../samples/subgroup.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { boundedNormalIndices, type NormalIndex } from './bounded-normal-indices.ts';
 import { degreesOfFreedom } from './degrees-of-freedom.ts';
-import {
-  type IndexInterval,
-  oneSidedIndexInterval,
-  requireConfidence,
-  smallestIndexInterval,
-  targetIndexInterval,
-  toleranceIndexInterval,
-} from './index-interval.ts';
-import { type ExpectedNonconforming, expectedNonconforming, normalIndices } from './normal-indices.ts';
+import { type IndexInterval, requireConfidence, targetIndexInterval } from './index-interval.ts';
+import { type ExpectedNonconforming, expectedNonconforming } from './normal-indices.ts';
 import { type EffectiveLimits, effectiveLimits, type SpecificationLimits } from './specification.ts';
 
 /** An index, never without what it stands on. Dimensionless. */
@@ -145,24 +139,24 @@ export function capability(
   const indices = (kind: 'within-subgroup' | 'overall') => {
     const standardDeviation = kind === 'overall' ? overallStandardDeviation : withinSubgroupStandardDeviation;
     const freedom = kind === 'overall' ? sampleSize - 1 : degreesOfFreedom(statistics, method);
-    const pooled = kind === 'overall' || method === 'pooled';
-    const { tolerance, lower, upper, smallest } = normalIndices(mean, standardDeviation, limits);
-    const interval = { sampleSize, degreesOfFreedom: freedom, confidence };
-    const index = (estimate: number, bounds: IndexInterval): CapabilityIndex => ({
-      ...bounds,
-      estimate,
+    const sample = {
       sampleSize,
+      mean,
+      standardDeviation,
+      degreesOfFreedom: freedom,
+      isChiSquare: kind === 'overall' || method === 'pooled',
+    };
+    const { tolerance, lower, upper, smallest } = boundedNormalIndices(sample, limits, confidence);
+    const named = (index: NormalIndex): CapabilityIndex => ({
+      ...index,
       degreesOfFreedom: freedom,
       standardDeviation: kind,
-      exact: pooled && bounds.method !== 'Bissell',
     });
-    const oneSided = (estimate: number) => index(estimate, oneSidedIndexInterval(estimate, interval));
     return {
-      tolerance: tolerance === null ? null : index(tolerance, toleranceIndexInterval(tolerance, interval)),
-      lower: lower === null ? null : oneSided(lower),
-      upper: upper === null ? null : oneSided(upper),
-      smallest:
-        tolerance === null ? oneSided(smallest) : index(smallest, smallestIndexInterval(smallest, interval)),
+      tolerance: tolerance && named(tolerance),
+      lower: lower && named(lower),
+      upper: upper && named(upper),
+      smallest: named(smallest),
       expected: expectedNonconforming(mean, standardDeviation, limits),
     };
   };

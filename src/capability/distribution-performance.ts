@@ -9,7 +9,7 @@ import { randomSource } from '../numerics/random.ts';
 import type { BoundedIndex } from './bounded-index.ts';
 import { checkedVerdict, type IndexVerdict, indexVerdict, type VerdictOptions } from './index-verdict.ts';
 import type { ExpectedNonconforming } from './normal-indices.ts';
-import { type DistributionPercentiles, percentileIndices } from './percentile-indices.ts';
+import { type DistributionPercentiles, ordinaryIndices } from './percentile-indices.ts';
 import { percentilePivot } from './percentile-pivot.ts';
 import { checkedResampling, drawnInterval, type ResamplingOptions } from './resampling.ts';
 import { effectiveLimits, type SpecificationLimits } from './specification.ts';
@@ -109,8 +109,7 @@ export function distributionPerformance(
       'Values times resamples may not exceed 1e7.',
     );
   const { available: _, ...fitted } = fit;
-  const estimates = percentileIndices(fitted.quantiles, specification);
-  if (!estimates.available) return estimates;
+  const estimates = ordinaryIndices(fitted.quantiles, limits);
 
   const family = families[distribution] as unknown as DistributionFamily;
   const redrawn = redraw(fitted as FittedDistribution, family, resamples, seed);
@@ -119,7 +118,7 @@ export function distributionPerformance(
   const kinds = ['tolerance', 'lower', 'upper', 'smallest'] as const;
   const draws = kinds.map(() => new Float64Array(redrawn.percentiles.length));
   redrawn.percentiles.forEach((percentiles, place) => {
-    const indices = ordinaryIndices(pivot(percentiles), limits.lower, limits.upper);
+    const indices = ordinaryIndices(pivot(percentiles), limits);
     kinds.forEach((kind, row) => {
       draws[row]![place] = indices[kind] ?? 0;
     });
@@ -195,21 +194,6 @@ function redraw(fitted: FittedDistribution, family: DistributionFamily, resample
     distances.push(andersonDarlingStatistic(drawn, refitted));
   }
   return { percentiles, distances };
-}
-
-/** The indices of percentiles that are in order, without the checks of percentileIndices. */
-function ordinaryIndices(
-  { lowerPercentile, median, upperPercentile }: DistributionPercentiles,
-  lowerLimit: number | null,
-  upperLimit: number | null,
-) {
-  const lower = lowerLimit === null ? null : (median - lowerLimit) / (median - lowerPercentile);
-  const upper = upperLimit === null ? null : (upperLimit - median) / (upperPercentile - median);
-  const tolerance =
-    lowerLimit === null || upperLimit === null
-      ? null
-      : (upperLimit - lowerLimit) / (upperPercentile - lowerPercentile);
-  return { tolerance, lower, upper, smallest: Math.min(lower ?? upper!, upper ?? lower!) };
 }
 
 const unsettled: Unavailable = {

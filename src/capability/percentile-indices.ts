@@ -1,5 +1,5 @@
 import { type Outcome, StatisticsError } from '../errors.ts';
-import { effectiveLimits, type SpecificationLimits } from './specification.ts';
+import { type EffectiveLimits, effectiveLimits, type SpecificationLimits } from './specification.ts';
 
 /** Three quantiles of a distribution, in the unit of the specification. */
 export interface DistributionPercentiles {
@@ -52,16 +52,19 @@ export function percentileIndices(
     );
   const limits = effectiveLimits(specification);
   if ('available' in limits) return limits;
+  return { available: true, ...ordinaryIndices(percentiles, limits) };
+}
+
+/** The indices of percentiles that are in order. */
+export function ordinaryIndices(
+  { lowerPercentile, median, upperPercentile }: DistributionPercentiles,
+  limits: EffectiveLimits,
+): PercentileIndices {
   const lower = limits.lower === null ? null : (median - limits.lower) / (median - lowerPercentile);
   const upper = limits.upper === null ? null : (limits.upper - median) / (upperPercentile - median);
-  return {
-    available: true,
-    tolerance:
-      limits.lower === null || limits.upper === null
-        ? null
-        : (limits.upper - limits.lower) / (upperPercentile - lowerPercentile),
-    lower,
-    upper,
-    smallest: Math.min(lower ?? upper!, upper ?? lower!),
-  };
+  const tolerance =
+    limits.lower === null || limits.upper === null
+      ? null
+      : (limits.upper - limits.lower) / (upperPercentile - lowerPercentile);
+  return { tolerance, lower, upper, smallest: Math.min(lower ?? upper!, upper ?? lower!) };
 }
