@@ -397,7 +397,12 @@ export {
   type TSquaredContributions,
   tSquaredContributions,
 } from './charts/t-squared-contributions.ts';
-export { type TSquaredLimitsOptions, type TSquaredPhase, tSquaredLimits } from './charts/t-squared-limits.ts';
+export {
+  type TSquaredLimits,
+  type TSquaredLimitsOptions,
+  type TSquaredPhase,
+  tSquaredLimits,
+} from './charts/t-squared-limits.ts';
 export {
   type BatchComponents,
   type ThreeWayBasis,
@@ -429,18 +434,29 @@ export {
 export { uChart, uColumns, uPoint } from './charts/u-chart.ts';
 export { uPrimeChart, uPrimeColumns, uPrimePoint } from './charts/u-prime-chart.ts';
 // comparison/
+export { type BartlettTest, type BartlettTestOptions, bartlettTest } from './comparison/bartlett-test.ts';
 export {
   type DifferenceOfMeans,
   type DifferencesOfMeans,
   type DifferencesOfMeansOptions,
   differencesOfMeans,
 } from './comparison/differences-of-means.ts';
+export { type KruskalWallisTest, kruskalWallisTest } from './comparison/kruskal-wallis-test.ts';
+export { type LeveneTest, leveneTest } from './comparison/levene-test.ts';
 export {
   type LinearRegression,
   type LinearRegressionOptions,
   linearRegression,
   type RegressionCoefficient,
 } from './comparison/linear-regression.ts';
+export { type MannWhitneyTest, mannWhitneyTest } from './comparison/mann-whitney-test.ts';
+export { type MeanInterval, type MeanIntervalOptions, meanInterval } from './comparison/mean-interval.ts';
+export {
+  type MeanSampleSize,
+  type MeanSampleSizeOptions,
+  meanSampleSize,
+} from './comparison/mean-sample-size.ts';
+export { type MeanTest, type MeanTestOptions, meanTest } from './comparison/mean-test.ts';
 export {
   type OneWayAnalysisOfVariance,
   type OneWayAnalysisOfVarianceOptions,
@@ -452,6 +468,26 @@ export {
   type RegressionPredictionOptions,
   regressionPrediction,
 } from './comparison/regression-prediction.ts';
+export type { Sample, SampleSummary } from './comparison/sample.ts';
+export {
+  type StandardDeviationTest,
+  type StandardDeviationTestOptions,
+  standardDeviationTest,
+} from './comparison/standard-deviation-test.ts';
+export type { SideVerdict, TestSide } from './comparison/test-side.ts';
+export {
+  type CountedSample,
+  type TwoProportionsComparison,
+  type TwoProportionsOptions,
+  twoProportionsComparison,
+} from './comparison/two-proportions-comparison.ts';
+export {
+  type DifferenceTest,
+  type TwoSampleComparison,
+  type TwoSampleComparisonOptions,
+  twoSampleComparison,
+  type VarianceRatioTest,
+} from './comparison/two-sample-comparison.ts';
 // containment/
 export { type SuspectWindow, type SuspectWindowInput, suspectWindow } from './containment/suspect-window.ts';
 // decision/
@@ -541,6 +577,15 @@ export type {
   FirstPhaseRound,
   TrialLimits,
 } from './first-phase/trial-limits.ts';
+// outliers/
+export { type BoxPlotFences, boxPlotFences } from './outliers/box-plot-fences.ts';
+export {
+  type DeviateStep,
+  type GeneralizedDeviateTest,
+  type GeneralizedDeviateTestOptions,
+  generalizedDeviateTest,
+} from './outliers/generalized-deviate-test.ts';
+export { type GrubbsTest, type GrubbsTestOptions, grubbsTest } from './outliers/grubbs-test.ts';
 // run-length/
 export type { ChartScheme } from './run-length/chart-run-length.ts';
 export { cusumDecisionInterval } from './run-length/cusum-decision-interval.ts';

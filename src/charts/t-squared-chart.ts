@@ -38,6 +38,8 @@ export interface TSquaredBasis {
   readonly phase: TSquaredPhase;
   readonly falseAlarmProbability: number;
   readonly names: readonly string[];
+  /** Whether the limit is exact for normal values, or an approximation (see tSquaredLimits). */
+  readonly exact: boolean;
 }
 
 export interface TSquaredChart extends ChartResult<TSquaredBasis> {
@@ -184,10 +186,10 @@ export function judgeOf(settings: TSquaredSettings, size: number): Outcome<Judge
     covariance: standard.method === 'successive-differences' ? 'successive-differences' : 'sample',
   });
   if (!limits.available) return limits;
-  const { available: _, ...lines } = limits;
+  const { available: _, exact, ...lines } = limits;
   return {
     available: true,
-    basis: { standard, phase, falseAlarmProbability, names },
+    basis: { standard, phase, falseAlarmProbability, names, exact },
     limits: lines,
     whitening: made.whitening,
     point: (mean, index) => {

@@ -23,6 +23,11 @@ export interface TSquaredLimitsOptions {
   readonly covariance?: 'sample' | 'successive-differences';
 }
 
+export interface TSquaredLimits extends LimitLines {
+  /** Whether the limit is exact for normal values, or an approximation. */
+  readonly exact: boolean;
+}
+
 /**
  * Limit of Hotelling's T² for p characteristics; α is the false-alarm probability of one point.
  *
@@ -31,23 +36,26 @@ export interface TSquaredLimitsOptions {
  * - subgroups: p(m ∓ 1)(n − 1)/d · F(1 − α; p, d) with d = mn − m − p + 1, minus in the first phase, plus in the second;
  * - known standard: χ²(1 − α; p).
  *
- * For the covariance from successive differences the same forms hold approximately with m − 1 replaced, in the
- * degrees of freedom, by f = 2(m − 1)²/(3m − 4). The center line is the median of T² of a stable process. T² has no lower limit.
+ * With the covariance from successive differences no exact form is known. First phase: χ²(1 − α; p), whose simulated
+ * false-alarm rates lie between 0.8 and 1.2 times α while m > p² + 3p; below that they are higher (p = 10, m = 50: 0.019
+ * for 0.01). Second phase: the form above with m − 1 replaced by f = 2(m − 1)²/(3m − 4), whose simulated rates lie between
+ * 0.8 and 1 times α from m = 10p on, and lower below (p = 5, m = 30: 0.7 times). The center line is the median of T² of a
+ * stable process. T² has no lower limit.
  *
  * @param options  sizes whole, see each field.
- * @returns        the lines; Unavailable `singular-covariance` where m and n are too small for p characteristics.
- *                 Simulated false-alarm rates at α = 0.01 agree with the exact forms; with successive differences see
- *                 the accuracy stated in tests/src/charts/t-squared-limits.test.ts.
+ * @returns        the lines, and whether they are exact for normal values; Unavailable `singular-covariance` where m and
+ *                 n are too small for p characteristics.
  * @throws         StatisticsError `out-of-range`, `not-an-integer`, `not-finite`, `unknown-name`.
  *
  * Source: Tracy, Young and Mason, Journal of Quality Technology 24(2), 1992; Montgomery, Introduction to Statistical
- * Quality Control, section 11.3; Scholz and Tosch, ASA Proceedings 1994 (degrees of freedom of successive differences).
+ * Quality Control, section 11.3; successive differences: Williams, Woodall, Birch and Sullivan, Journal of Quality
+ * Technology 38(3), 2006 (first phase); Scholz and Tosch, ASA Proceedings, 1994 (f).
  *
  * @example
  * tSquaredLimits({ characteristics: 2, samplesUsed: 20, subgroupSize: 10, phase: 'first', falseAlarmProbability: 0.001 });
  * // available, upperControlLimit 13.7207…
  */
-export function tSquaredLimits(options: TSquaredLimitsOptions): Outcome<LimitLines> {
+export function tSquaredLimits(options: TSquaredLimitsOptions): Outcome<TSquaredLimits> {
   const {
     characteristics: p,
     samplesUsed: m,
@@ -76,6 +84,7 @@ export function tSquaredLimits(options: TSquaredLimitsOptions): Outcome<LimitLin
     centerLine: quantile(0.5),
     lowerControlLimit: null,
     upperControlLimit: quantile(falseAlarmProbability),
+    exact: m === null || n > 1 || covariance === 'sample',
   };
 }
 
@@ -99,12 +108,14 @@ function individuals(
   phase: TSquaredPhase,
   covariance: 'sample' | 'successive-differences',
 ): UpperQuantile {
-  const f = covariance === 'sample' ? m - 1 : (2 * (m - 1) ** 2) / (3 * m - 4);
   if (phase === 'first') {
-    if (f <= p) return null;
+    if (covariance === 'successive-differences') return m <= p ? null : knownStandard(p);
+    const half = (m - p - 1) / 2;
+    if (half <= 0) return null;
     // The quantile from the far tail, so that small probabilities keep their digits.
-    return (probability) => ((m - 1) ** 2 / m) * (1 - betaQuantile(probability, (f - p) / 2, p / 2));
+    return (probability) => ((m - 1) ** 2 / m) * (1 - betaQuantile(probability, half, p / 2));
   }
+  const f = covariance === 'sample' ? m - 1 : (2 * (m - 1) ** 2) / (3 * m - 4);
   const d = f - p + 1;
   if (m < 2 || d < 1) return null;
   const factor = ((p * f) / d) * ((m + 1) / m);
