@@ -1,6 +1,6 @@
 import { defineConfig } from 'vite';
 
-/** What runs on Node.js: the server, its worker, the demo plant, the description of the core, the benches. Packages stay outside the bundle. */
+/** What runs on Node.js: the server, its process for calculations, the demo plant, the description of the core, the benches. Packages stay outside the bundle. */
 export default defineConfig({
   build: {
     ssr: true,
@@ -11,7 +11,7 @@ export default defineConfig({
       input: {
         main: 'api/main.ts',
         demo: 'demo-data/main.ts',
-        'calculation-worker': 'api/calculations/calculation-worker.ts',
+        'calculation-process': 'api/calculations/calculation-process.ts',
         describe: 'scripts/describe/main.ts',
         bench: 'tests/bench/main.ts',
       },

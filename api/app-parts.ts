@@ -1,5 +1,5 @@
 import type { Logger } from 'pino';
-import type { Calculations } from './calculations/calculation-threads.ts';
+import type { Calculations } from './calculations/calculation-processes.ts';
 import type { Clock } from './clock.ts';
 import type { Imports } from './imports/imports.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';

@@ -2,13 +2,12 @@ import { accessSync, constants, existsSync, mkdirSync, readFileSync, rmSync } fr
 import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { dirname, join, resolve } from 'node:path';
-import { pathToFileURL } from 'node:url';
 import { createAdaptorServer } from '@hono/node-server';
 import { destination, pino } from 'pino';
 import { version } from '../package.json' with { type: 'json' };
 import { chartFactors } from '../src/samples/chart-factors.ts';
 import { createApp } from './app.ts';
-import { calculationThreads } from './calculations/calculation-threads.ts';
+import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { notReady } from './http/refusals.ts';
 import { createImports } from './imports/imports.ts';
@@ -129,9 +128,9 @@ async function run(options: StartOptions): Promise<void> {
   const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
 
   const descriptionFile = join(options.builtFolder, 'core-description.json');
-  const calculations = calculationThreads({
+  const calculations = calculationProcesses({
     description: JSON.parse(readFileSync(descriptionFile, 'utf8')),
-    workerFile: pathToFileURL(join(options.builtFolder, 'server', 'calculation-worker.js')),
+    programFile: join(options.builtFolder, 'server', 'calculation-process.js'),
     descriptionFile,
   });
 
@@ -143,7 +142,8 @@ async function run(options: StartOptions): Promise<void> {
     setInterval(() => server.closeIdleConnections(), 20);
     setTimeout(() => server.closeAllConnections(), STOP_MILLISECONDS);
     await closed;
-    await Promise.all([imports.end(), calculations.end()]);
+    calculations.end();
+    await imports.end();
     await store.close();
     process.exit(0);
   };

@@ -5,7 +5,7 @@ import { NotJson, schemaReader } from './schema-of-type.ts';
 /** Draws the schemas of calls over HTTP for functions that are exported from `index`. */
 export function callSchemas(index: SourceFile, declarations: readonly FunctionDeclaration[]) {
   const widest = widestCalls(declarations);
-  const { schemaOf, definitions } = schemaReader(index);
+  const { schemaOf, allDefinitions } = schemaReader(index);
 
   /** null where an argument or the result has no place in JSON. */
   function schemasOf(
@@ -29,7 +29,7 @@ export function callSchemas(index: SourceFile, declarations: readonly FunctionDe
       throw error;
     }
   }
-  return { schemasOf, definitions };
+  return { schemasOf, allDefinitions };
 }
 
 /**

@@ -18,7 +18,7 @@ export function readCore(root: string, functions: Functions): Described {
     const declaration = found.find(Node.isFunctionDeclaration);
     return declaration === undefined ? [] : [{ name, declaration }];
   });
-  const { schemasOf, definitions } = callSchemas(
+  const { schemasOf, allDefinitions } = callSchemas(
     index,
     declarations.map(({ declaration }) => declaration),
   );
@@ -41,7 +41,7 @@ export function readCore(root: string, functions: Functions): Described {
     throw new Error(
       `Every exported function needs a docstring with @throws, a Source: line and an @example that runs.\n${faults.join('\n')}`,
     );
-  return { functions: described, definitions };
+  return { functions: described, definitions: allDefinitions() };
 }
 
 function describe(

@@ -35,6 +35,7 @@ const transparent = new Set([
 export function schemaReader(at: Node) {
   const definitions: Record<string, JsonSchema> = {};
   const owners = new Map<string, ts.Type>();
+  const outcomes = new Set<string>();
 
   function nameOf(type: Type): string | null {
     const alias = type.getAliasSymbol();
@@ -119,7 +120,15 @@ export function schemaReader(at: Node) {
     };
   }
 
+  /** Names of the types that some function gives as an outcome: what it gave may be passed on as it is. */
+  function noteOutcome(type: Type): void {
+    const members = type.isIntersection() ? type.getIntersectionTypes() : [];
+    if (members.some((one) => one.getProperty('available') !== undefined))
+      for (const one of members) outcomes.add(nameOf(one) ?? '');
+  }
+
   function objectOf(type: Type): JsonSchema {
+    noteOutcome(type);
     const properties: Record<string, JsonSchema> = {};
     const required: string[] = [];
     for (const property of type.getProperties()) {
@@ -137,5 +146,16 @@ export function schemaReader(at: Node) {
     };
   }
 
-  return { schemaOf, definitions };
+  /** The definitions so far; what comes out as an outcome may go in as one. */
+  function allDefinitions(): Record<string, JsonSchema> {
+    const entries = Object.entries(definitions).map(([name, schema]) => [
+      name,
+      outcomes.has(name) && schema.properties !== undefined
+        ? { ...schema, properties: { ...schema.properties, available: { const: true } } }
+        : schema,
+    ]);
+    return Object.fromEntries(entries);
+  }
+
+  return { schemaOf, allDefinitions };
 }

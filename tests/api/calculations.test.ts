@@ -1,10 +1,12 @@
 /** Every public function over HTTP: same names, same errors, nothing stored, the server never held up. Needs the build. */
-import { readFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { z } from '@hono/zod-openapi';
 import fc from 'fast-check';
 import { afterAll, describe, expect, it, test } from 'vitest';
 import { calculationAnswerer } from '../../api/calculations/answer-calculation.ts';
-import { calculationThreads } from '../../api/calculations/calculation-threads.ts';
+import { calculationProcesses } from '../../api/calculations/calculation-processes.ts';
 import type { CoreDescription, FunctionDescription } from '../../api/calculations/description.ts';
 import { withCalculations } from '../../api/calculations/openapi-paths.ts';
 import { openApiDocument } from '../../api/http/openapi.ts';
@@ -16,14 +18,17 @@ import { openApp, problemOf } from './support.ts';
 
 const descriptionFile = new URL('../../dist/core-description.json', import.meta.url).pathname;
 const description: CoreDescription = JSON.parse(readFileSync(descriptionFile, 'utf8'));
-const workerFile = new URL('../../dist/server/calculation-worker.js', import.meta.url);
+const programFile = new URL('../../dist/server/calculation-process.js', import.meta.url).pathname;
 const callable = description.functions.filter(({ schemas }) => schemas !== null);
 
-const threads = (settings: { threads?: number; milliseconds?: number } = {}) =>
-  calculationThreads({ description, workerFile, descriptionFile, ...settings });
-const calculations = threads();
+const processes = (settings: { processes?: number; milliseconds?: number } = {}) =>
+  calculationProcesses({ description, programFile, descriptionFile, ...settings });
+const calculations = processes();
 const app = openApp({ calculations });
-afterAll(() => Promise.all([app.close(), calculations.end()]));
+afterAll(() => {
+  calculations.end();
+  return app.close();
+});
 
 const post = (name: string, body: string, headers: Record<string, string> = {}): Promise<Response> =>
   app.fetch(
@@ -165,7 +170,7 @@ describe('a heavy calculation', () => {
   });
 
   it('waits its turn, and the queue has an end', async () => {
-    const narrow = threads({ threads: 1 });
+    const narrow = processes({ processes: 1 });
     const given = '{"values":[1,2]}';
     const answers = await Promise.allSettled(
       Array.from({ length: 60 }, () => narrow.run('movingRanges', given)),
@@ -174,34 +179,37 @@ describe('a heavy calculation', () => {
     expect(done).toBe(51);
     expect(answers.at(-1)).toMatchObject({ reason: { problem: { status: 503 } } });
     expect(await narrow.run('movingRanges', given)).toBe('[null,1]');
-    await narrow.end();
+    narrow.end();
   });
 });
 
-describe('a thread', () => {
-  const code = `
-    import { parentPort } from 'node:worker_threads';
-    parentPort.on('message', ({ body }) => {
-      if (body === 'hang') for (;;);
-      if (body === 'grow') for (const all = []; ; ) all.push(new Array(1e6).fill(body));
-      if (body === 'end') process.exit();
-      if (body === 'throw') throw new Error('broken');
-      parentPort.postMessage(body === 'fault' ? { fault: 'broken' } : { result: body });
-    });`;
-  const mad = calculationThreads({
+describe('a process', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'runtrue-process-'));
+  const mad = calculationProcesses({
     description,
     descriptionFile,
-    workerFile: new URL(`data:text/javascript,${encodeURIComponent(code)}`),
-    threads: 1,
-    milliseconds: 5000,
+    programFile: join(folder, 'mad.cjs'),
+    processes: 1,
+    milliseconds: 6000,
   });
-  afterAll(() => mad.end());
+  writeFileSync(
+    join(folder, 'mad.cjs'),
+    `process.on('message', ({ body }) => {
+      if (body === 'hang') for (;;);
+      if (body === 'grow') for (const all = []; ; ) all.push(new Array(1e7).fill(0));
+      if (body === 'end') process.exit();
+      process.send(body === 'fault' ? { fault: 'broken' } : { result: body });
+    });`,
+  );
+  afterAll(() => {
+    mad.end();
+    rmSync(folder, { recursive: true });
+  });
 
   it.each<[string, object]>([
-    ['hang', { problem: { status: 422, detail: expect.stringContaining('longer than 5 s') } }],
-    ['grow', { problem: { status: 422, detail: expect.stringContaining('too much memory') } }],
-    ['end', { message: 'The thread that calculated it ended.' }],
-    ['throw', { message: 'broken' }],
+    ['hang', { problem: { status: 422, detail: expect.stringContaining('it took longer than 6 s') } }],
+    ['grow', { problem: { status: 422, detail: expect.stringContaining('more memory') } }],
+    ['end', { problem: { status: 422, errors: [{ field: 'body' }] } }],
     ['fault', { message: 'broken' }],
   ])('that is told to %s ends only the call that it worked on', async (body, error) => {
     const both = await Promise.allSettled([mad.run('it', body), mad.run('it', '1')]);
@@ -224,7 +232,7 @@ describe('hostile arguments over HTTP', () => {
           if (!(error instanceof ProblemError || error instanceof StatisticsError)) throw error;
         }
       }),
-      { numRuns: 40 },
+      { numRuns: 12 },
     );
   });
 });

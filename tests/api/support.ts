@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { pino } from 'pino';
 import { expect } from 'vitest';
 import { createApp } from '../../api/app.ts';
-import type { Calculations } from '../../api/calculations/calculation-threads.ts';
+import type { Calculations } from '../../api/calculations/calculation-processes.ts';
 import { type Answer, contract, type EndpointKey, type Sent } from '../../api/contract.ts';
 import { createImports } from '../../api/imports/imports.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';

@@ -1,9 +1,9 @@
-import { Worker } from 'node:worker_threads';
+import { type ChildProcess, fork } from 'node:child_process';
 import { ProblemError } from '../problem.ts';
 import type { Problem } from '../schemas.ts';
 import type { CoreDescription } from './description.ts';
 
-/** What a thread sends back: the JSON text of the result, a refusal, or an unforeseen error. */
+/** What a process sends back: the JSON text of the result, a refusal, or an unforeseen error. */
 export type Answered =
   | { readonly result: string }
   | { readonly problem: Problem }
@@ -14,15 +14,15 @@ export interface Calculations {
   readonly description: CoreDescription;
   /** The JSON text of the result; rejects with ProblemError where the call is refused. */
   run(name: string, body: string): Promise<string>;
-  end(): Promise<void>;
+  end(): void;
 }
 
 interface Settings {
   readonly description: CoreDescription;
-  /** The built calculation-worker.ts, and the file that it reads the description from. */
-  readonly workerFile: URL;
+  /** The built calculation-process.ts, and the file that it reads the description from. */
+  readonly programFile: string;
   readonly descriptionFile: string;
-  readonly threads?: number;
+  readonly processes?: number;
   readonly milliseconds?: number;
 }
 
@@ -44,33 +44,37 @@ const stopped = (name: string, why: string): ProblemError => {
 const busy = (): ProblemError =>
   new ProblemError(503, 'Too busy', 'Too many calculations are waiting; try again in a few seconds.');
 
-/** A worker and what it is busy with. */
-interface Thread {
-  readonly worker: Worker;
+/** A process and what it is busy with. */
+interface Place {
+  readonly child: ChildProcess;
   job: Job | null;
   limit: NodeJS.Timeout | undefined;
 }
 
-/** Calculates in a few threads, each call with a limit of time and memory; a thread that exceeds it is ended. */
-export function calculationThreads({
+/**
+ * Calculates in a few processes of their own, each call with a limit of time and memory; a process that exceeds it is
+ * ended. Not in threads: memory that runs out in a thread can take the whole server with it.
+ */
+export function calculationProcesses({
   description,
-  workerFile,
+  programFile,
   descriptionFile,
-  threads = 2,
+  processes = 2,
   milliseconds = 10_000,
 }: Settings): Calculations {
-  const open = new Set<Thread>();
+  const open = new Set<Place>();
   const waiting: Job[] = [];
 
-  function openThread(): Thread {
-    const worker = new Worker(workerFile, {
-      workerData: { descriptionFile },
-      resourceLimits: { maxOldGenerationSizeMb: MEGABYTES },
+  function openPlace(): Place {
+    const child = fork(programFile, [descriptionFile], {
+      execArgv: [`--max-old-space-size=${MEGABYTES}`],
+      stdio: ['ignore', 'ignore', 'ignore', 'ipc'],
     });
-    worker.unref();
-    const thread: Thread = { worker, job: null, limit: undefined };
-    worker.on('message', (answered: Answered) => {
-      const job = release(thread);
+    child.unref();
+    child.channel?.unref();
+    const place: Place = { child, job: null, limit: undefined };
+    child.on('message', (answered: Answered) => {
+      const job = release(place);
       if (job === null) return;
       if ('result' in answered) job.done(answered.result);
       else if ('problem' in answered) {
@@ -79,43 +83,38 @@ export function calculationThreads({
       } else job.failed(new Error(answered.fault));
       startNext();
     });
-    worker.on('error', (error: NodeJS.ErrnoException) => {
-      const tooLarge = error.code === 'ERR_WORKER_OUT_OF_MEMORY';
-      discard(thread, (name) => (tooLarge ? stopped(name, 'needed too much memory') : error));
-    });
-    worker.on('exit', () =>
-      discard(thread, (name) => new Error(`The thread that calculated ${name} ended.`)),
-    );
-    open.add(thread);
-    return thread;
+    child.on('error', (error) => discard(place, () => error));
+    child.on('exit', () => discard(place, (name) => stopped(name, 'needed more memory than it may use')));
+    open.add(place);
+    return place;
   }
 
-  function release(thread: Thread): Job | null {
-    clearTimeout(thread.limit);
-    const { job } = thread;
-    thread.job = null;
+  function release(place: Place): Job | null {
+    clearTimeout(place.limit);
+    const { job } = place;
+    place.job = null;
     return job;
   }
 
-  function discard(thread: Thread, why: (name: string) => Error): void {
-    open.delete(thread);
-    const job = release(thread);
-    void thread.worker.terminate();
+  function discard(place: Place, why: (name: string) => Error): void {
+    open.delete(place);
+    const job = release(place);
+    place.child.kill('SIGKILL');
     job?.failed(why(job.name));
     startNext();
   }
 
   function startNext(): void {
     const idle = [...open].find(({ job }) => job === null);
-    if (waiting.length === 0 || (idle === undefined && open.size >= threads)) return;
-    const thread = idle ?? openThread();
+    if (waiting.length === 0 || (idle === undefined && open.size >= processes)) return;
+    const place = idle ?? openPlace();
     const job = waiting.shift()!;
-    thread.job = job;
-    thread.limit = setTimeout(
-      () => discard(thread, (name) => stopped(name, `took longer than ${milliseconds / 1000} s`)),
+    place.job = job;
+    place.limit = setTimeout(
+      () => discard(place, (name) => stopped(name, `took longer than ${milliseconds / 1000} s`)),
       milliseconds,
     );
-    thread.worker.postMessage({ name: job.name, body: job.body });
+    place.child.send({ name: job.name, body: job.body });
   }
 
   return {
@@ -126,9 +125,9 @@ export function calculationThreads({
         waiting.push({ name, body, done, failed });
         startNext();
       }),
-    end: async () => {
+    end: () => {
       waiting.length = 0;
-      await Promise.all([...open].map(({ worker }) => worker.terminate()));
+      for (const { child } of open) child.kill('SIGKILL');
     },
   };
 }
