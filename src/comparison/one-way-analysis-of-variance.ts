@@ -1,7 +1,8 @@
-import { requireFiniteValues, requireFraction } from '../checks.ts';
+import { requireFraction } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import { fQuantile, fUpperTail } from '../numerics/f-distribution.ts';
 import { preciseSum } from '../numerics/sum.ts';
+import { requireGroups } from './groups.ts';
 
 export interface OneWayAnalysisOfVarianceOptions {
   /** Of the critical value, in (0, 1). Default 0.95. */
@@ -100,11 +101,7 @@ const noVariationWithin: Unavailable = {
 
 /** Sums of squares in units of `unit`², so that they neither overflow nor vanish. */
 function groupSums(groups: readonly (readonly number[])[]) {
-  if (groups.length < 2)
-    throw new StatisticsError('too-few-values', 'groups', groups.length, 'At least two groups are needed.');
-  groups.forEach((group, index) => {
-    requireFiniteValues(group, `groups.${index}`);
-  });
+  requireGroups(groups, 1);
   const count = groups.reduce((sum, group) => sum + group.length, 0);
   if (count <= groups.length)
     throw new StatisticsError('too-few-values', 'groups', count, 'At least one group needs two values.');

@@ -62,7 +62,7 @@ export function robustStatistics(values: ArrayLike<number>): RobustStatistics {
 }
 
 /** Linear interpolation between the order statistics about 1 + (n − 1) · fraction. */
-function quantile(sorted: Float64Array, fraction: number): number {
+export function quantile(sorted: Float64Array, fraction: number): number {
   const place = (sorted.length - 1) * fraction;
   const below = Math.floor(place);
   const low = sorted[below]!;

@@ -1,18 +1,26 @@
 /** How the cases of capability, process-capability, normality, and statistical-tests are worked out. */
 import { expectedNonconforming, normalIndices } from '../../src/capability/normal-indices.ts';
+import type { Outcome } from '../../src/errors.ts';
 import {
   andersonDarling,
   andersonDarlingCriticalValues,
   andersonDarlingPValue,
+  bartlettTest,
   type Capability,
   type CapabilityOptions,
   capability,
   estimateNeeded,
+  grubbsTest,
+  meanInterval,
+  meanSampleSize,
+  meanTest,
   oneSidedIndexInterval,
   percentileIndices,
   type Subgroup,
   smallestIndexInterval,
+  standardDeviationTest,
   toleranceIndexInterval,
+  twoSampleComparison,
 } from '../../src/index.ts';
 import { chiSquareQuantile } from '../../src/numerics/chi-square.ts';
 import { normalUpperTail } from '../../src/numerics/normal.ts';
@@ -181,7 +189,11 @@ export const normalityHandlers: CaseHandlers = {
   moments: { leftOut: 'Skewness and kurtosis come with the fits of distributions that are not normal.' },
 };
 
-const comparison = { leftOut: 'Tests of a difference come with the comparison of before and after.' };
+function withReject<T extends { readonly significant: boolean }>(result: Outcome<T>) {
+  if (!result.available) throw new Error(result.message);
+  return { ...result, reject: result.significant };
+}
+
 /** Keyed by id. */
 export const statisticalTestsHandlers: CaseHandlers = {
   'anderson-darling-normal-critical-values': () => {
@@ -194,11 +206,69 @@ export const statisticalTestsHandlers: CaseHandlers = {
       sampleOutput: {},
     };
   },
-  'two-sample-t-mpg': comparison,
-  'bartlett-gear': comparison,
-  'grubbs-uranium': comparison,
-  'confidence-interval-mean-heat-flow': comparison,
-  'one-sample-t-particle-counts': comparison,
-  'chi-square-standard-deviation-resistivity': comparison,
-  'sample-size-one-sided-mean': comparison,
+  'two-sample-t-mpg': ({ sample1, sample2, alpha }) => {
+    const result = twoSampleComparison(sample1, sample2, { confidence: 1 - alpha });
+    if (!result.available) throw new Error(result.message);
+    const { welch, pooled } = result;
+    return {
+      tStatistic: pooled.statistic,
+      pooledStandardDeviation: pooled.pooledStandardDeviation,
+      degreesOfFreedom: pooled.degreesOfFreedom,
+      criticalValueTwoSided: pooled.criticalValue,
+      criticalValueOneSided: pooled.oneSidedCriticalValue,
+      welchStatistic: welch.statistic,
+      welchDegreesOfFreedom: welch.degreesOfFreedom,
+    };
+  },
+  'bartlett-gear': ({ groups, alpha }) => withReject(bartlettTest(groups, { confidence: 1 - alpha })),
+  'grubbs-uranium': ({ values, alpha, side }) => {
+    const result = grubbsTest(values, { confidence: 1 - alpha, side });
+    if (!result.available) throw new Error(result.message);
+    return { ...result, outlier: result.value, reject: result.isOutlier };
+  },
+  'confidence-interval-mean-heat-flow': ({ hypothesizedMean, confidence, ...sample }) => {
+    const interval = meanInterval(sample, { confidence });
+    const test = meanTest(sample, { hypothesizedMean, confidence });
+    if (!test.available) throw new Error(test.message);
+    return {
+      tQuantile: interval.twoSidedQuantile,
+      lower: interval.lower,
+      upper: interval.upper,
+      tStatistic: test.statistic,
+      oneSidedCriticalValue: interval.oneSidedQuantile,
+    };
+  },
+  'one-sample-t-particle-counts': ({ values, hypothesizedMean, alpha, side }) => {
+    const result = withReject(meanTest(values, { hypothesizedMean, side, confidence: 1 - alpha }));
+    return { ...result, tStatistic: result.statistic };
+  },
+  'chi-square-standard-deviation-resistivity': ({
+    sampleSize,
+    standardDeviation,
+    hypothesizedStandardDeviation,
+    alpha,
+    side,
+  }) => {
+    const result = withReject(
+      standardDeviationTest(
+        { count: sampleSize, mean: 0, standardDeviation },
+        { hypothesizedStandardDeviation, side, confidence: 1 - alpha },
+      ),
+    );
+    return { ...result, criticalValue: result.upperCriticalValue };
+  },
+  'sample-size-one-sided-mean': ({ alpha, beta, shiftInSigma }) => {
+    const result = meanSampleSize({
+      shift: shiftInSigma,
+      confidence: 1 - alpha,
+      power: 1 - beta,
+      sides: 'one-sided',
+    });
+    return {
+      normalApproximation: result.normalValue,
+      normalSampleSize: result.normalSampleSize,
+      tRefinement: result.refinedValue,
+      tSampleSize: result.sampleSize,
+    };
+  },
 };

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { readCases, runCases } from './run-cases.ts';
 import {
-  computedToleranceIntervalsHandlers,
+  publishedToleranceIntervalsHandlers,
   toleranceIntervalsHandlers,
 } from './tolerance-interval-cases.ts';
 
