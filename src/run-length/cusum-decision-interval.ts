@@ -1,6 +1,8 @@
 import type { Outcome } from '../errors.ts';
-import { type CusumRunLengthSettings, cusumRunLength } from './cusum-run-length.ts';
+import { averagesOfChain } from './average-of-chain.ts';
+import { type CusumRunLengthSettings, cusumOf, headStartsTooHigh } from './cusum-run-length.ts';
 import { designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
+import { oneSum } from './one-sum.ts';
 
 /**
  * Which decision interval of a CUSUM chart gives a wanted average run length in control.
@@ -8,7 +10,8 @@ import { designed, meetRunLength, requireRunLength } from './meet-run-length.ts'
  * @param averageRunLength  samples between false alarms, 1.5 … 10⁸.
  * @param settings          reference value, head start and sides, as in cusumRunLength.
  * @returns                 decision interval h in standard deviations of the plotted value, 0.01 … 50, and the run length
- *                          it gives. Unavailable `not-reachable` where no such interval exists.
+ *                          it gives. Unavailable `not-reachable` where no such interval exists,
+ *                          `outside-method` as cusumRunLength.
  * @throws                  StatisticsError `not-finite`, `out-of-range`, `unknown-name`.
  *
  * Source: Hawkins, Quality Engineering 5(3), 1993; integral equation as cusumRunLength.
@@ -22,12 +25,23 @@ export function cusumDecisionInterval(
   settings: Omit<CusumRunLengthSettings, 'decisionInterval'> = {},
 ): Outcome<{ readonly decisionInterval: number; readonly averageRunLength: number }> {
   requireRunLength(averageRunLength, 'averageRunLength');
-  const { referenceValue = 0.5 } = settings;
+  const { referenceValue, headStart, sides } = cusumOf(settings, 'settings');
   const found = meetRunLength(
     averageRunLength,
-    (decisionInterval) => cusumRunLength({ ...settings, decisionInterval }, { probabilities: [] }),
+    (decisionInterval) => {
+      const chain = oneSum(referenceValue, decisionInterval, 0, 1);
+      const [fresh, first] = averagesOfChain(chain, [
+        chain.from(0),
+        chain.from(headStart * decisionInterval),
+      ]) as [number, number];
+      // Both sides in control: half of what one takes from zero, and what the head starts take off that.
+      return sides === 'both' ? first - fresh / 2 : first;
+    },
     { least: 0.01, guess: Math.min(12, 2.5 / (referenceValue + 0.05)), most: 50 },
   );
+  const { parameter } = found ?? { parameter: 0 };
+  if (sides === 'both' && 2 * headStart * parameter > parameter + 2 * referenceValue)
+    return headStartsTooHigh;
   return designed(
     'decisionInterval',
     found,

@@ -1,8 +1,7 @@
 import { requireBetween, requireName, requirePositive } from '../checks.ts';
 import type { Unavailable } from '../errors.ts';
-import { normalUpperTail } from '../numerics/normal.ts';
-import { gaussLegendreRule } from '../numerics/quadrature.ts';
-import { type DenseChain, denseWalk, type FirstSample } from './dense-walk.ts';
+import { denseWalk, type FirstSample } from './dense-walk.ts';
+import { type OneSum, oneSum } from './one-sum.ts';
 import { neverSignals, processOf, type RunLengthOptions, type RunLengthOutcome } from './run-length.ts';
 import { type Hazards, hazardsOf, runLengthOf } from './run-length-of-walk.ts';
 
@@ -43,12 +42,7 @@ export function cusumRunLength(
   settings: CusumRunLengthSettings = {},
   options: RunLengthOptions = {},
 ): RunLengthOutcome {
-  const { referenceValue = 0.5, decisionInterval = 5, headStart = 0, sides = 'both' } = settings;
-  requireBetween(referenceValue, 0, 10, 'settings.referenceValue');
-  requirePositive(decisionInterval, 'settings.decisionInterval');
-  requireBetween(decisionInterval, 0, 50, 'settings.decisionInterval');
-  requireBetween(headStart, 0, 1, 'settings.headStart');
-  requireName(sides, ['both', 'upper', 'lower'], 'settings.sides');
+  const { referenceValue, decisionInterval, headStart, sides } = cusumOf(settings, 'settings');
   const { shift, standardDeviationRatio, start, probabilities } = processOf(options, 'options');
   if (decisionInterval / standardDeviationRatio > 100) return tooNarrow;
 
@@ -92,6 +86,20 @@ export function cusumRunLength(
   return runLengthOf(jointHazards(upper, lower), probabilities, 'integral equation');
 }
 
+/** The settings with their defaults, checked. */
+export function cusumOf(
+  settings: CusumRunLengthSettings,
+  argument: string,
+): Required<CusumRunLengthSettings> {
+  const { referenceValue = 0.5, decisionInterval = 5, headStart = 0, sides = 'both' } = settings;
+  requireBetween(referenceValue, 0, 10, `${argument}.referenceValue`);
+  requirePositive(decisionInterval, `${argument}.decisionInterval`);
+  requireBetween(decisionInterval, 0, 50, `${argument}.decisionInterval`);
+  requireBetween(headStart, 0, 1, `${argument}.headStart`);
+  requireName(sides, ['both', 'upper', 'lower'], `${argument}.sides`);
+  return { referenceValue, decisionInterval, headStart, sides };
+}
+
 const tooNarrow: Unavailable = {
   available: false,
   reason: 'outside-method',
@@ -106,53 +114,12 @@ const bothSteady: Unavailable = {
     'The steady state of two sums together is not offered. Ask for one side, or for the zero state of both.',
 };
 
-const headStartsTooHigh: Unavailable = {
+export const headStartsTooHigh: Unavailable = {
   available: false,
   reason: 'outside-method',
   message:
     'With head starts this high both sums could signal at once, which the method does not cover. Choose a head start of at most one half.',
 };
-
-interface OneSum extends DenseChain {
-  from(value: number): FirstSample;
-  /** Place of each node; the atom at zero comes first. */
-  readonly places: Float64Array;
-  readonly weights: Float64Array;
-}
-
-/** Chain of one upper sum. */
-function oneSum(referenceValue: number, decisionInterval: number, centre: number, ratio: number): OneSum {
-  const drift = centre - referenceValue;
-  const count = Math.ceil(16 + 3.2 * (decisionInterval / ratio));
-  const { nodes, weights: rule } = gaussLegendreRule(count, 0, decisionInterval);
-  const size = count + 1;
-  const places = new Float64Array([0, ...nodes]);
-  const weights = new Float64Array([0, ...rule]);
-  const height = 1 / (ratio * Math.sqrt(2 * Math.PI));
-  const fill = (from: number, target: Float64Array, stride: number, offset: number) => {
-    // Everything that would fall below zero is held there.
-    target[offset] = normalUpperTail((drift + from) / ratio);
-    for (let node = 1; node < size; node++) {
-      const z = (places[node]! - from - drift) / ratio;
-      target[offset + node * stride] = weights[node]! * height * Math.exp((-z * z) / 2);
-    }
-    return normalUpperTail((decisionInterval - from - drift) / ratio);
-  };
-  const transition = new Float64Array(size * size);
-  const exit = new Float64Array(size);
-  for (let from = 0; from < size; from++) exit[from] = fill(places[from]!, transition, size, from);
-  return {
-    size,
-    transition,
-    exit,
-    places,
-    weights,
-    from: (value) => {
-      const masses = new Float64Array(size);
-      return { exit: fill(value, masses, 1, 0), masses };
-    },
-  };
-}
 
 /** The first sample of the changed process after the chart has settled in control. */
 function afterSettled(before: OneSum, settled: Float64Array, changed: OneSum): FirstSample {

@@ -1,6 +1,6 @@
 import type { Outcome } from '../errors.ts';
 import { type EwmaRunLengthSettings, ewmaRunLength } from './ewma-run-length.ts';
-import { designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
+import { averageOf, designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
 
 /**
  * How wide the limits of an EWMA chart have to be for a wanted average run length in control.
@@ -24,7 +24,7 @@ export function ewmaMultiple(
   requireRunLength(averageRunLength, 'averageRunLength');
   const found = meetRunLength(
     averageRunLength,
-    (multiple) => ewmaRunLength({ ...settings, multiple }, { probabilities: [] }),
+    (multiple) => averageOf(ewmaRunLength({ ...settings, multiple }, { probabilities: [] })),
     { least: 0.1, guess: 2.9, most: 10 },
   );
   return designed(

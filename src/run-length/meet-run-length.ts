@@ -2,8 +2,13 @@ import { requireBetween } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import type { RunLengthOutcome } from './run-length.ts';
 
-/** Log of an average run length that stands for "never signals". */
-const never = Math.log(1e90);
+/** Stands for "practically never signals". */
+const never = 1e90;
+
+/** The average, or that. */
+export function averageOf(outcome: RunLengthOutcome): number {
+  return outcome.available ? outcome.averageRunLength : never;
+}
 
 /** Largest change of the parameter in one step while it is not yet bracketed, and the first change. */
 const stride = 1.25;
@@ -19,7 +24,7 @@ const firstStride = 1.03;
  */
 export function meetRunLength(
   wanted: number,
-  runLengthAt: (parameter: number) => RunLengthOutcome,
+  averageAt: (parameter: number) => number,
   range: { readonly least: number; readonly guess: number; readonly most: number },
   accuracy = 1e-8,
 ): { readonly parameter: number; readonly averageRunLength: number } | null {
@@ -30,8 +35,7 @@ export function meetRunLength(
   let excessBefore = 0;
   let at = guess;
   for (let step = 0; step < 100; step++) {
-    const found = runLengthAt(at);
-    const excess = (found.available ? Math.log(found.averageRunLength) : never) - Math.log(wanted);
+    const excess = Math.log(Math.min(averageAt(at), never)) - Math.log(wanted);
     if (Math.abs(excess) <= accuracy) return { parameter: at, averageRunLength: wanted * Math.exp(excess) };
     if ((excess < 0 && at >= most) || (excess > 0 && at <= least)) return null;
     if (excess < 0) low = Math.max(low, at);

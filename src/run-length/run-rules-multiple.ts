@@ -1,6 +1,6 @@
 import type { Outcome } from '../errors.ts';
 import type { RunRuleSettings } from '../run-rules/run-rule.ts';
-import { designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
+import { averageOf, designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
 import { runRulesRunLength } from './run-rules-run-length.ts';
 
 /**
@@ -26,7 +26,7 @@ export function runRulesMultiple(
   requireRunLength(averageRunLength, 'averageRunLength');
   const found = meetRunLength(
     averageRunLength,
-    (multiple) => runRulesRunLength({ ...settings, multiple }, { probabilities: [] }),
+    (multiple) => averageOf(runRulesRunLength({ ...settings, multiple }, { probabilities: [] })),
     { least: 0.1, guess: 3.05, most: 10 },
   );
   return designed(

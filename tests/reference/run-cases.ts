@@ -11,7 +11,8 @@ import { afterAll, describe, expect, test } from 'vitest';
 type CaseHandler = (inputs: any, expected: any) => unknown;
 export type CaseHandlers = Readonly<Record<string, CaseHandler | { readonly leftOut: string }>>;
 
-type Tolerances = Readonly<Record<string, number | null>>;
+/** A tolerance in words is judged by the handler, which answers with the expected figure itself where it is met. */
+type Tolerances = Readonly<Record<string, number | string | null>>;
 
 export interface ReferenceCase {
   readonly id: string;
@@ -116,10 +117,13 @@ function compareLeaf(
 /** How far a number may be off; null where the field is for information only. */
 function allowance(wanted: number, path: readonly string[], referenceCase: ReferenceCase): number | null {
   const { tolerance, toleranceByField, absoluteTolerance = 1e-12 } = referenceCase;
-  const named = (tolerances: Tolerances) => {
+  const named = (tolerances: Tolerances): number | null | undefined => {
     for (let length = path.length; length > 0; length--)
       for (const name of [path.slice(0, length).join('.'), path[length - 1]!])
-        if (name in tolerances) return tolerances[name]!;
+        if (name in tolerances) {
+          const own = tolerances[name]!;
+          return typeof own === 'string' ? 0 : own;
+        }
     return undefined;
   };
   if (typeof tolerance === 'number') {
@@ -133,5 +137,5 @@ function allowance(wanted: number, path: readonly string[], referenceCase: Refer
   const isLimit = /ControlLimit$|^centerLine$/.test(path.at(-1) ?? '');
   if (isLimit && typeof tolerance.limits === 'number') return tolerance.limits;
   if (typeof tolerance.default === 'number') return tolerance.default;
-  return Math.max((tolerance.relative ?? 0) * Math.abs(wanted), 1e-12 * Math.max(1, Math.abs(wanted)));
+  return Math.max(Number(tolerance.relative ?? 0) * Math.abs(wanted), 1e-12 * Math.max(1, Math.abs(wanted)));
 }
