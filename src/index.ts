@@ -22,6 +22,24 @@ export {
 } from './autocorrelation/fit-autoregression.ts';
 // capability/
 export {
+  type AttributeCapability,
+  type AttributeCapabilityOptions,
+  type AttributeCount,
+  type AttributeEstimate,
+  attributeCapability,
+} from './capability/attribute-capability.ts';
+export {
+  type AttributeSampleSize,
+  type AttributeSampleSizeOptions,
+  attributeSampleSize,
+} from './capability/attribute-sample-size.ts';
+export {
+  type BootstrapIndex,
+  type BootstrapIndexOptions,
+  bootstrapIndex,
+} from './capability/bootstrap-index.ts';
+export type { BoundedIndex, IndexBoundMethod } from './capability/bounded-index.ts';
+export {
   type Capability,
   type CapabilityIndex,
   type CapabilityOptions,
@@ -34,6 +52,12 @@ export {
   capabilityVerdict,
 } from './capability/capability-verdict.ts';
 export {
+  type DistributionPerformance,
+  type DistributionPerformanceOptions,
+  distributionPerformance,
+} from './capability/distribution-performance.ts';
+export { fractionOutsideCircle, type PositionDistribution } from './capability/fraction-outside-circle.ts';
+export {
   estimateNeeded,
   type IndexInterval,
   type IndexIntervalMethod,
@@ -43,14 +67,57 @@ export {
   targetIndexInterval,
   toleranceIndexInterval,
 } from './capability/index-interval.ts';
+export {
+  type IndexSampleSize,
+  type IndexSampleSizeOptions,
+  indexSampleSize,
+} from './capability/index-sample-size.ts';
+export type { IndexVerdict, VerdictOptions } from './capability/index-verdict.ts';
+export {
+  type MachinePerformance,
+  type MachinePerformanceOptions,
+  machinePerformance,
+} from './capability/machine-performance.ts';
+export type { ModelPerformance, TimeDependentModelName } from './capability/model-performance.ts';
 export type { ExpectedNonconforming } from './capability/normal-indices.ts';
+export { type Hole, type PatternPerformance, patternPerformance } from './capability/pattern-performance.ts';
 export {
   type DistributionPercentiles,
   type PercentileIndices,
   percentileIndices,
 } from './capability/percentile-indices.ts';
+export {
+  type PartsIndex,
+  type PerformanceOfParts,
+  type PerformanceOfPartsOptions,
+  performanceOfParts,
+} from './capability/performance-of-parts.ts';
+export {
+  type Position,
+  type PositionPerformance,
+  type PositionPerformanceOptions,
+  positionPerformance,
+  type RayleighPosition,
+} from './capability/position-performance.ts';
+export type { ResamplingOptions } from './capability/resampling.ts';
+export type { RunTrend } from './capability/run-trend.ts';
 export type { SpecificationLimits } from './capability/specification.ts';
 export type { Doubt, Stability } from './capability/stability.ts';
+export {
+  type OneStream,
+  type PerformanceIndices,
+  type Stream,
+  type StreamPerformance,
+  type StreamPerformanceOptions,
+  streamPerformance,
+} from './capability/stream-performance.ts';
+export {
+  type ModelTest,
+  type TimeDependentModel,
+  type TimeDependentModelOptions,
+  timeDependentModel,
+} from './capability/time-dependent-model.ts';
+export { type ToleranceIndexRatioOptions, toleranceIndexRatio } from './capability/tolerance-index-ratio.ts';
 // change-point/
 export type { ChangePoint, PlausibleOptions, SizeOptions } from './change-point/change-point.ts';
 export {
@@ -73,7 +140,7 @@ export {
 // charts/
 export { acceptanceChart, acceptancePoint } from './charts/acceptance-chart.ts';
 export { type AcceptanceColumns, acceptanceColumns } from './charts/acceptance-columns.ts';
-export type { AcceptanceRule, AcceptanceSide } from './charts/acceptance-limits.ts';
+export type { AcceptanceBasis, AcceptanceRule, AcceptanceSide } from './charts/acceptance-limits.ts';
 export {
   type AcceptancePlan,
   type AcceptancePlanOptions,

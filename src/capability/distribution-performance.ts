@@ -51,8 +51,9 @@ const mostValues = 20_000;
  * From each drawn sample the errors of location and spread, relative to its own spread, are carried over to the fit
  * (generalised interval). For a normal distribution that gives the exact noncentral t bound; for lognormal, Weibull,
  * Rayleigh and exponential, carried over in logarithms, percentiles are bounded exactly. With the default numbers of
- * resamples it takes 0.1 to 0.6 s for 100 values, with Johnson distributions about 2 s. The bounds hold only if the shape
- * is right: no number of values between the limits proves the tail beyond them.
+ * resamples it takes 0.1 to 0.6 s for 100 values, with Johnson distributions about 2 s. Simulated coverage of a 95 % lower
+ * bound is 0.93 to 0.97 from 20 values on, but less for Johnson, Yeo-Johnson and folded normal distributions: `note`
+ * says so. The bounds hold only if the shape is right: no number of values between the limits proves the tail beyond them.
  *
  * @param values         n ≥ 10 values, at most 20 000, one unit, that the distribution can hold.
  * @param specification  at least one limit.
@@ -203,6 +204,13 @@ const unsettled: Unavailable = {
     'Many samples drawn from this fit cannot be fitted themselves, so it has no bounds. Choose a distribution with fewer parameters, or measure more parts.',
 };
 
-function noteOn(_distribution: DistributionName, _n: number): string | null {
+/** What simulated coverage of the bounds at a confidence of 0.95 says. */
+function noteOn(distribution: DistributionName, n: number): string | null {
+  if (slow.includes(distribution) && n < 500)
+    return `Four parameters from ${n} values: in simulations the lower bound held in 78 to 93 of 100 cases instead of 95. Prefer a distribution with fewer parameters.`;
+  if (distribution === 'yeo-johnson' && n < 500)
+    return `With ${n} values the lower bound held in 85 to 92 of 100 simulated cases instead of 95.`;
+  if (distribution === 'folded-normal' && n < 500)
+    return `Where most values lie near 0, the lower bound held in 87 to 91 of 100 simulated cases instead of 95.`;
   return null;
 }
