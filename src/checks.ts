@@ -78,3 +78,8 @@ export function requireName<Name extends string>(
   if (!names.includes(value))
     throw new StatisticsError('unknown-name', argument, value, `Choose one of: ${names.join(', ')}.`);
 }
+
+/** A confidence (or a coverage) for which quantiles can be trusted: 0.001 … 1 − 1e-9. */
+export function requireConfidence(value: number, argument: string): void {
+  requireBetween(value, 0.001, 1 - 1e-9, argument);
+}

@@ -1,11 +1,11 @@
-import { requireFraction } from '../checks.ts';
+import { requireConfidence } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { chiSquareQuantile, chiSquareUpperTail } from '../numerics/chi-square.ts';
 import { requireGroups } from './groups.ts';
 import { summaryOf } from './sample.ts';
 
 export interface BartlettTestOptions {
-  /** Of the critical value, in (0, 1). Default 0.95. */
+  /** Of the critical value, 0.001 … 1 − 1e-9. Default 0.95. */
   readonly confidence?: number;
 }
 
@@ -39,7 +39,7 @@ export function bartlettTest(
   options: BartlettTestOptions = {},
 ): Outcome<BartlettTest> {
   const { confidence = 0.95 } = options;
-  requireFraction(confidence, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   requireGroups(groups, 2);
   const samples = groups.map((group, index) => summaryOf(group, `groups.${index}`));
   if (samples.some(({ standardDeviation }) => standardDeviation === 0))

@@ -1,4 +1,4 @@
-import { requireFiniteValues, requireFraction, requireSameLength } from '../checks.ts';
+import { requireConfidence, requireFiniteValues, requireSameLength } from '../checks.ts';
 import { type Available, type Outcome, StatisticsError } from '../errors.ts';
 import { fUpperTail } from '../numerics/f-distribution.ts';
 import { type LeastSquares, leastSquares } from '../numerics/least-squares.ts';
@@ -8,7 +8,7 @@ import { studentTQuantile, studentTUpperTail } from '../numerics/student-t.ts';
 export interface LinearRegressionOptions {
   /** Whether a constant is fitted beside the predictors. Default true. */
   readonly intercept?: boolean;
-  /** Of the intervals for the coefficients, in (0, 1). Default 0.95. */
+  /** Of the intervals for the coefficients, 0.001 … 1 − 1e-9. Default 0.95. */
   readonly confidence?: number;
 }
 
@@ -70,7 +70,7 @@ export function linearRegression(
   options: LinearRegressionOptions = {},
 ): Outcome<LinearRegression> {
   const { intercept = true, confidence = 0.95 } = options;
-  requireFraction(confidence, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   requireFiniteValues(values, 'values');
   requireSameLength(predictors.length, values.length, 'predictors', 'values');
   const design = designMatrix(predictors, intercept);

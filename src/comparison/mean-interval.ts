@@ -1,4 +1,4 @@
-import { requireBetween } from '../checks.ts';
+import { requireConfidence } from '../checks.ts';
 import { studentTQuantile } from '../numerics/student-t.ts';
 import { type Sample, summaryOf } from './sample.ts';
 
@@ -40,7 +40,7 @@ export interface MeanInterval {
  */
 export function meanInterval(sample: Sample, options: MeanIntervalOptions = {}): MeanInterval {
   const { confidence = 0.95 } = options;
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const { count, mean, standardDeviation } = summaryOf(sample, 'sample');
   const degreesOfFreedom = count - 1;
   const twoSidedQuantile = -studentTQuantile((1 - confidence) / 2, degreesOfFreedom);

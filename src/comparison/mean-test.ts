@@ -1,4 +1,4 @@
-import { requireBetween, requireFinite, requireName } from '../checks.ts';
+import { requireConfidence, requireFinite, requireName } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { noSpread } from './no-spread.ts';
 import { requireModest, type Sample, summaryOf } from './sample.ts';
@@ -41,7 +41,7 @@ export function meanTest(sample: Sample, options: MeanTestOptions): Outcome<Mean
   requireFinite(hypothesizedMean, 'options.hypothesizedMean');
   requireModest(Math.abs(hypothesizedMean), 'options.hypothesizedMean', 0);
   requireName(side, testSides, 'options.side');
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const { count, mean, standardDeviation } = summaryOf(sample, 'sample');
   if (standardDeviation === 0) return noSpread;
   const degreesOfFreedom = count - 1;

@@ -1,11 +1,11 @@
-import { requireFraction } from '../checks.ts';
+import { requireConfidence } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import { fQuantile, fUpperTail } from '../numerics/f-distribution.ts';
 import { preciseSum } from '../numerics/sum.ts';
 import { requireGroups } from './groups.ts';
 
 export interface OneWayAnalysisOfVarianceOptions {
-  /** Of the critical value, in (0, 1). Default 0.95. */
+  /** Of the critical value, 0.001 … 1 − 1e-9. Default 0.95. */
   readonly confidence?: number;
 }
 
@@ -57,7 +57,7 @@ export function oneWayAnalysisOfVariance(
   options: OneWayAnalysisOfVarianceOptions = {},
 ): Outcome<OneWayAnalysisOfVariance> {
   const { confidence = 0.95 } = options;
-  requireFraction(confidence, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const sums = groupSums(groups);
   const { count, within, between, unit } = sums;
   if (within === 0) return noVariationWithin;

@@ -1,4 +1,4 @@
-import { requireFiniteValues, requireFraction, requireSameLength } from '../checks.ts';
+import { requireConfidence, requireFiniteValues, requireSameLength } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 import { studentTQuantile } from '../numerics/student-t.ts';
 import type { LinearRegression } from './linear-regression.ts';
@@ -39,7 +39,7 @@ export function regressionPrediction(
   options: RegressionPredictionOptions = {},
 ): RegressionPrediction {
   const { confidence = 0.95 } = options;
-  requireFraction(confidence, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const given = typeof predictor === 'number' ? [predictor] : predictor;
   const { coefficients, inverseNormalMatrix, intercept } = regression;
   requireSameLength(given.length, coefficients.length - (intercept ? 1 : 0), 'predictor', 'regression');

@@ -1,4 +1,4 @@
-import { requireBetween, requireName, requirePositive } from '../checks.ts';
+import { requireConfidence, requireName, requirePositive } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { chiSquareLowerTail, chiSquareQuantile, chiSquareUpperTail } from '../numerics/chi-square.ts';
 import { noSpread } from './no-spread.ts';
@@ -55,7 +55,7 @@ export function standardDeviationTest(
   requirePositive(hypothesizedStandardDeviation, 'options.hypothesizedStandardDeviation');
   requireModest(hypothesizedStandardDeviation, 'options.hypothesizedStandardDeviation');
   requireName(side, testSides, 'options.side');
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const { count, standardDeviation } = summaryOf(sample, 'sample');
   if (standardDeviation === 0) return noSpread;
   const degreesOfFreedom = count - 1;

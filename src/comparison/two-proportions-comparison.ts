@@ -1,4 +1,4 @@
-import { requireBetween, requireWhole } from '../checks.ts';
+import { requireConfidence, requireWhole } from '../checks.ts';
 import {
   hypergeometricLowerTail,
   hypergeometricProbability,
@@ -58,7 +58,7 @@ export function twoProportionsComparison(
   options: TwoProportionsOptions = {},
 ): TwoProportionsComparison {
   const { confidence = 0.95 } = options;
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   requireCounts(first, 'first');
   requireCounts(second, 'second');
   const [a, c] = [first.nonconforming, second.nonconforming];

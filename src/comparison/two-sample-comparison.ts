@@ -1,4 +1,4 @@
-import { requireBetween } from '../checks.ts';
+import { requireConfidence } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { fLowerTail, fQuantile, fUpperTail } from '../numerics/f-distribution.ts';
 import { noSpread } from './no-spread.ts';
@@ -67,7 +67,7 @@ export function twoSampleComparison(
   options: TwoSampleComparisonOptions = {},
 ): Outcome<TwoSampleComparison> {
   const { confidence = 0.95 } = options;
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const [one, other] = [summaryOf(first, 'first'), summaryOf(second, 'second')];
   if (one.standardDeviation === 0 && other.standardDeviation === 0) return noSpread;
   const difference = one.mean - other.mean;

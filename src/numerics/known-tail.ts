@@ -38,6 +38,8 @@ export function solveTail(
     const tail = tailAt(x);
     const log = logProbabilityOn(side, tail);
     const move = direction * (target - log) * Math.exp(log - tail.logDensity);
+    // Beyond the range of numbers on the way out.
+    if (Number.isNaN(move)) return x < start ? 0 : Infinity;
     // A move from where the curve is flat may be wild: the next ones are not.
     const bounded = Math.min(20, Math.max(-20, move));
     x *= Math.exp(bounded);

@@ -1,4 +1,4 @@
-import { requireFraction, requireWhole } from '../checks.ts';
+import { requireConfidence, requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { deviationsOf } from './deviations.ts';
 import { criticalDeviate } from './grubbs-test.ts';
@@ -50,7 +50,7 @@ export function generalizedDeviateTest(
   options: GeneralizedDeviateTestOptions,
 ): Outcome<GeneralizedDeviateTest> {
   const { most, confidence = 0.95 } = options;
-  requireFraction(confidence, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const first = deviationsOf(values);
   requireWhole(most, 1, Math.min(1000, values.length - 2), 'options.most');
   if (!first.available) return first;

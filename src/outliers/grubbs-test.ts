@@ -1,4 +1,4 @@
-import { requireFraction, requireName } from '../checks.ts';
+import { requireConfidence, requireName } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { studentTQuantile, studentTUpperTail } from '../numerics/student-t.ts';
 import { type Deviations, deviationsOf } from './deviations.ts';
@@ -7,7 +7,7 @@ import { outlierAdvice } from './outlier-advice.ts';
 export interface GrubbsTestOptions {
   /** Which reading is suspected: the farthest, the largest, the smallest. Default 'two-sided'. */
   readonly side?: 'two-sided' | 'upper' | 'lower';
-  /** 1 − the chance that a sample without an outlier is called to have one, in (0, 1). Default 0.95. */
+  /** 1 − the chance that a sample without an outlier is called to have one, 0.001 … 1 − 1e-9. Default 0.95. */
   readonly confidence?: number;
 }
 
@@ -47,7 +47,7 @@ export interface GrubbsTest {
 export function grubbsTest(values: readonly number[], options: GrubbsTestOptions = {}): Outcome<GrubbsTest> {
   const { side = 'two-sided', confidence = 0.95 } = options;
   requireName(side, ['two-sided', 'upper', 'lower'], 'options.side');
-  requireFraction(confidence, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   const found = deviationsOf(values);
   if (!found.available) return found;
   const count = values.length;

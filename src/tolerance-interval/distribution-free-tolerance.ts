@@ -1,4 +1,4 @@
-import { requireBetween, requireWhole } from '../checks.ts';
+import { requireConfidence, requireWhole } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 import { betaQuantile, betaUpperTail } from '../numerics/beta.ts';
 
@@ -58,8 +58,8 @@ export function distributionFreeTolerance(
       lowerRank,
       'The two ranks together must be at least 1 and at most the sample size.',
     );
-  requireBetween(coverage, 0.001, 1 - 1e-9, 'options.coverage');
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(coverage, 'options.coverage');
+  requireConfidence(confidence, 'options.confidence');
   const achievedConfidence = achieved(sampleSize, left, coverage);
   return {
     method: 'order statistics',

@@ -1,4 +1,4 @@
-import { requireBetween, requireName, requireWhole } from '../checks.ts';
+import { requireBetween, requireConfidence, requireName, requireWhole } from '../checks.ts';
 import type { Outcome, Unavailable } from '../errors.ts';
 import { chiSquareQuantile } from '../numerics/chi-square.ts';
 import { noncentralTQuantile } from '../numerics/noncentral-t.ts';
@@ -58,8 +58,8 @@ export function normalToleranceFactor(options: NormalToleranceFactorOptions): Ou
   const { sampleSize, coverage, confidence = 0.95, sides = 'two-sided', method = 'exact' } = options;
   const { degreesOfFreedom = sampleSize - 1 } = options;
   requireWhole(sampleSize, options.degreesOfFreedom === undefined ? 2 : 1, 1e9, 'options.sampleSize');
-  requireBetween(coverage, 0.001, 1 - 1e-9, 'options.coverage');
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(coverage, 'options.coverage');
+  requireConfidence(confidence, 'options.confidence');
   requireName(sides, ['one-sided', 'two-sided'], 'options.sides');
   requireName(method, ['exact', 'Howe'], 'options.method');
   if (degreesOfFreedom !== 'known') requireBetween(degreesOfFreedom, 0.5, 1e9, 'options.degreesOfFreedom');

@@ -1,8 +1,8 @@
-import { requireBetween, requireName, requireWhole } from '../checks.ts';
+import { requireBetween, requireConfidence, requireName, requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { monotoneRoot } from '../numerics/root.ts';
 import { studentTQuantile } from '../numerics/student-t.ts';
-import { allInsideProbability } from './all-inside-probability.ts';
+import { allInsideProbability, type FutureReadings } from './all-inside-probability.ts';
 
 export interface PredictionFactorOptions {
   /** Readings behind the mean, 1 … 1e9; from 2 where the standard deviation comes from the same readings. */
@@ -50,7 +50,7 @@ export function predictionFactor(options: PredictionFactorOptions): Outcome<Pred
   const { degreesOfFreedom = sampleSize - 1 } = options;
   requireWhole(sampleSize, options.degreesOfFreedom === undefined ? 2 : 1, 1e9, 'options.sampleSize');
   requireWhole(futureCount, 1, 1e6, 'options.futureCount');
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(confidence, 'options.confidence');
   requireName(sides, ['one-sided', 'two-sided'], 'options.sides');
   requireName(method, ['exact', 'bonferroni', 'mean'], 'options.method');
   requireBetween(degreesOfFreedom, 0.5, 1e9, 'options.degreesOfFreedom');
@@ -76,11 +76,8 @@ export function predictionFactor(options: PredictionFactorOptions): Outcome<Pred
   return { available: true, method, factor, sampleSize, futureCount, degreesOfFreedom, confidence, sides };
 }
 
-function exactFactor(
-  future: Parameters<typeof allInsideProbability>[1],
-  confidence: number,
-  bonferroni: number,
-): number | null {
+function exactFactor(future: FutureReadings, confidence: number, bonferroni: number): number | null {
   const span = 0.02 * Math.abs(bonferroni) + 1e-3;
-  return monotoneRoot((k) => allInsideProbability(k, future) - confidence, bonferroni - span, bonferroni);
+  const inside = allInsideProbability(future);
+  return monotoneRoot((factor) => inside(factor) - confidence, bonferroni - span, bonferroni);
 }

@@ -1,4 +1,4 @@
-import { requireBetween, requireWhole } from '../checks.ts';
+import { requireConfidence, requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { achieved } from './distribution-free-tolerance.ts';
 
@@ -30,8 +30,8 @@ export interface ToleranceSampleSize {
  */
 export function toleranceSampleSize(options: ToleranceSampleSizeOptions): Outcome<ToleranceSampleSize> {
   const { coverage, confidence = 0.95, ranks = 2 } = options;
-  requireBetween(coverage, 0.001, 1 - 1e-9, 'options.coverage');
-  requireBetween(confidence, 0.001, 1 - 1e-9, 'options.confidence');
+  requireConfidence(coverage, 'options.coverage');
+  requireConfidence(confidence, 'options.confidence');
   requireWhole(ranks, 1, 1000, 'options.ranks');
   const reaches = (sampleSize: number) => achieved(sampleSize, ranks, coverage) >= confidence;
   let high = ranks;
