@@ -94,6 +94,7 @@ function describe(
 }
 
 function ran(code: string, name: string, functions: Functions) {
+  if (functions[name] === undefined) throw new Error('came into src/ while the build ran; build again.');
   try {
     const { given, returned } = runExample(code, name, functions);
     if (given === null) throw new Error(`it does not call ${name}`);

@@ -37,7 +37,10 @@ function openNamed(): void {
 
 filter.addEventListener('input', showFound);
 filter.addEventListener('keydown', (event) => {
-  const first = calculations.find((one) => !one.hidden);
+  const left = calculations.filter((one) => !one.hidden);
+  const written = filter.value.trim().toLowerCase();
+  // A name that begins as written is meant before one that only holds the words.
+  const first = left.find(({ id }) => id.toLowerCase().startsWith(written)) ?? left[0];
   if (event.key === 'Enter' && first !== undefined) {
     event.preventDefault();
     first.open = true;

@@ -1,0 +1,111 @@
+/** The reference of the calculations, in a real browser: found, read and run by keyboard alone. */
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { accessibilityFindings, openBrowser } from './browser.ts';
+import { type RunningServer, startServer } from './server.ts';
+
+let folder: string;
+let server: RunningServer;
+let browser: Browser;
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'runtrue-reference-'));
+  server = await startServer({ program: 'main', dataFolder: folder });
+  browser = await openBrowser();
+});
+afterAll(async () => {
+  await browser.close();
+  await server.stop();
+  await rm(folder, { recursive: true, force: true });
+});
+
+async function open(
+  address: string,
+  settings: Parameters<Browser['newPage']>[0] = {},
+): Promise<{ page: Page; complaints: string[] }> {
+  const page = await browser.newPage(settings);
+  const complaints: string[] = [];
+  page.on('console', (message) => complaints.push(message.text()));
+  page.on('pageerror', (error) => complaints.push(error.message));
+  await page.goto(`${server.address}${address}`);
+  return { page, complaints };
+}
+
+/** Leaves the first calculation of each folder, opened: all the others repeat the same parts, and the rules take long. */
+const keepFew = (page: Page): Promise<void> =>
+  page.evaluate(() => {
+    for (const one of document.querySelectorAll<HTMLDetailsElement>('details.calculation')) {
+      one.open = true;
+      if (one.matches('details + details')) one.remove();
+    }
+  });
+
+describe('the reference page', () => {
+  it('is found from the API, searched, opened, edited and run by keyboard', async () => {
+    const { page, complaints } = await open('/api/docs');
+    await page.getByRole('link', { name: 'a page of their own' }).click();
+    await page.getByRole('heading', { level: 1, name: 'The calculations' }).waitFor();
+    const shown = page.locator('details.calculation:visible');
+    const all = await shown.count();
+    expect(all).toBeGreaterThan(40);
+    expect(await page.getByRole('status').textContent()).toBe(`${all} calculations`);
+
+    await page.keyboard.press('/');
+    await page.keyboard.type('moving ranges neighbouring zebra');
+    expect(await page.getByRole('status').textContent()).toContain('No calculation');
+    await page.keyboard.press('Control+a');
+    await page.keyboard.type('movingranges');
+    expect(await shown.count()).toBeLessThan(all / 4);
+    const calculation = page.locator('details#movingRanges');
+    expect(await calculation.isVisible()).toBe(true);
+    await page.keyboard.press('Enter');
+    expect(await calculation.getAttribute('open')).not.toBeNull();
+    expect(await page.evaluate(() => document.activeElement?.tagName)).toBe('SUMMARY');
+
+    const given = calculation.getByLabel('Arguments of movingRanges, as JSON');
+    await given.focus();
+    await page.keyboard.press('Control+a');
+    await page.keyboard.type('{"values": [1, 4, 2]}');
+    await page.keyboard.press('Control+Enter');
+    await calculation.getByText('[null, 3, 2]').waitFor();
+    expect(await calculation.locator('output').textContent()).toContain('Result, after');
+
+    await given.fill('{"values": [1, "4"]}');
+    await calculation.getByRole('button', { name: 'Run movingRanges' }).press('Enter');
+    await calculation.getByText('values.1 must be a number or null, not a text').waitFor();
+    await keepFew(page);
+    expect(await accessibilityFindings(page)).toEqual([]);
+    // The refusal itself is the one thing that a browser writes down.
+    expect(complaints.filter((text) => !text.includes('422'))).toEqual([]);
+    await page.close();
+  });
+
+  it('opens the calculation that its address names', async () => {
+    const { page } = await open('/reference#chartFactors');
+    await page.getByRole('button', { name: 'Run chartFactors' }).waitFor();
+    expect(await page.locator('details.calculation[open]').count()).toBe(1);
+    await page.close();
+  });
+
+  it.each([
+    ['light', 1440],
+    ['dark', 1440],
+    ['light', 360],
+    ['dark', 360],
+  ] as const)('is accessible and nowhere wider than its window (%s, %i)', async (colorScheme, width) => {
+    const { page, complaints } = await open('/reference', {
+      colorScheme,
+      viewport: { width, height: 900 },
+    });
+    await page.evaluate(() => {
+      for (const one of document.querySelectorAll<HTMLDetailsElement>('details.calculation')) one.open = true;
+    });
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
+    await keepFew(page);
+    expect(await accessibilityFindings(page)).toEqual([]);
+    expect(complaints).toEqual([]);
+    await page.close();
+  });
+});
