@@ -31,17 +31,17 @@ export const families: { readonly [Name in DistributionName]: DistributionFamily
 export const distributionNames = Object.keys(families) as readonly DistributionName[];
 
 /** The functions of a distribution that somebody hands in, its name and parameters checked. */
-export function functionsOf(given: Distribution): DistributionFunctions {
-  requireName(given.distribution, distributionNames, 'fitted.distribution');
+export function functionsOf(given: Distribution, argument = 'fitted'): DistributionFunctions {
+  requireName(given.distribution, distributionNames, `${argument}.distribution`);
   const family = families[given.distribution] as unknown as DistributionFamily;
   const parameters = given.parameters as Readonly<Record<string, number>>;
   for (const name of family.names) {
     const value = parameters[name]!;
     if ((family.positive as readonly string[]).includes(name))
-      requirePositive(value, `fitted.parameters.${name}`);
-    else requireFinite(value, `fitted.parameters.${name}`);
+      requirePositive(value, `${argument}.parameters.${name}`);
+    else requireFinite(value, `${argument}.parameters.${name}`);
   }
   if (given.distribution === 'folded-normal')
-    requireBetween(parameters.mu!, 0, Number.MAX_VALUE, 'fitted.parameters.mu');
+    requireBetween(parameters.mu!, 0, Number.MAX_VALUE, `${argument}.parameters.mu`);
   return family.functions(given.parameters as DistributionParameters[DistributionName]);
 }

@@ -38,7 +38,7 @@ export interface FitDistributionOptions<Name extends DistributionName = Distribu
  *
  * @example
  * fitDistribution([0.12, 0.31, 0.25, 0.48, 0.19, 0.36], { distribution: 'weibull' });
- * // available, parameters.shape 2.66…, parameters.scale 0.32…, quantiles.median 0.28…
+ * // available, parameters.shape 2.67…, parameters.scale 0.321…, quantiles.median 0.280…
  */
 export function fitDistribution<Name extends DistributionName>(
   values: ArrayLike<number>,
@@ -122,7 +122,10 @@ function requirePower(lambda: number, distribution: DistributionName): void {
 }
 
 /** Every value has to be one that the distribution can hold. */
-function requireHeld(values: ArrayLike<number>, { holds, title }: DistributionFamily): void {
+export function requireHeld(
+  values: ArrayLike<number>,
+  { holds, title }: Pick<DistributionFamily, 'holds' | 'title'>,
+): void {
   if (holds === 'any') return;
   for (let index = 0; index < values.length; index++) {
     const value = values[index]!;

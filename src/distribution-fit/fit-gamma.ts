@@ -3,7 +3,7 @@ import { gammaQuantile, gammaTail } from '../numerics/gamma.ts';
 import { probabilityOn } from '../numerics/known-tail.ts';
 import { stirlingError } from '../numerics/log-gamma.ts';
 import { newtonRoot } from '../numerics/newton-root.ts';
-import type { RandomSource } from '../numerics/random.ts';
+import { randomGamma } from '../numerics/random-gamma.ts';
 import { type DistributionFamily, noMaximum } from './distribution-family.ts';
 import { logMinusDigamma } from './log-minus-digamma.ts';
 import { logRatio } from './logs-of.ts';
@@ -61,19 +61,7 @@ export const gammaFamily: DistributionFamily<'gamma'> = {
       logLowerTail: (x) => logTail('lower', x),
       logUpperTail: (x) => logTail('upper', x),
       quantile: (probability) => scale * gammaQuantile(probability, shape),
-      draw: (random) => scale * drawGamma(shape, random),
+      draw: (random) => scale * randomGamma(random, shape),
     };
   },
 };
-
-/** Source: G. Marsaglia and W. W. Tsang, ACM Transactions on Mathematical Software 26(3), 2000 (cited from memory). */
-function drawGamma(shape: number, random: RandomSource): number {
-  if (shape < 1) return drawGamma(shape + 1, random) * random.uniform() ** (1 / shape);
-  const d = shape - 1 / 3;
-  const c = 1 / Math.sqrt(9 * d);
-  for (;;) {
-    const z = random.normal();
-    const v = (1 + c * z) ** 3;
-    if (v > 0 && Math.log(random.uniform()) < (z * z) / 2 + d * (1 - v + Math.log(v))) return d * v;
-  }
-}

@@ -14,7 +14,7 @@ export function yeoJohnsonPower(x: number, lambda: number): number {
   return power === 0 ? log : (Math.sign(x) * Math.expm1(power * Math.abs(log))) / power;
 }
 
-function yeoJohnsonValue(power: number, lambda: number): number {
+export function yeoJohnsonValue(power: number, lambda: number): number {
   return power < 0 ? 1 - boxCoxValue(-power, 2 - lambda) : boxCoxValue(power, lambda) - 1;
 }
 

@@ -13,10 +13,12 @@ export interface Moments {
   readonly mean: number;
   /** Root of the mean square deviation from the mean (divisor n). */
   readonly rootMeanSquare: number;
+  /** The same with divisor n − 1; 0 for one value. */
+  readonly standardDeviation: number;
 }
 
 /**
- * Mean and spread with divisor n, in two passes: values far from zero lose no digits, and neither huge nor tiny units
+ * Mean and spread in two passes: values far from zero lose no digits, and neither huge nor tiny units
  * overflow or vanish.
  *
  * Source: Chan, Golub and LeVeque, The American Statistician 37(3), 1983.
@@ -35,6 +37,10 @@ export function momentsOf(values: ArrayLike<number>): Moments {
     squares += deviation * deviation;
     remainder += deviation;
   }
-  const square = Math.max(0, squares - (remainder * remainder) / n) / n;
-  return { mean: (mean + remainder / n) * unit, rootMeanSquare: Math.sqrt(square) * unit };
+  const sum = Math.max(0, squares - (remainder * remainder) / n);
+  return {
+    mean: (mean + remainder / n) * unit,
+    rootMeanSquare: Math.sqrt(sum / n) * unit,
+    standardDeviation: n === 1 ? 0 : Math.sqrt(sum / (n - 1)) * unit,
+  };
 }
