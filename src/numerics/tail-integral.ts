@@ -10,7 +10,7 @@ const { nodes, weights } = gaussLegendreRule(64, 0, 1);
  */
 export function tailIntegral(exponent: (u: number) => number, reach: number, most: number): number {
   let end = Math.min(reach, most);
-  while (end < most && exponent(end) > -40) end = Math.min(1.4 * end, most);
+  while (end > 0 && end < most && exponent(end) > -40) end = Math.min(1.4 * end, most);
   let sum = 0;
   for (let k = 0; k < nodes.length; k++) sum += weights[k]! * Math.exp(exponent(end * nodes[k]!));
   return end * sum;
