@@ -37,7 +37,8 @@ function quantileGuess(probability: number, shape: number): number {
     : Math.max(Number.MIN_VALUE, Math.exp((Math.log(probability) + logGamma(shape + 1)) / shape));
 }
 
-function gammaTail(x: number, shape: number): KnownTail {
+/** The tail that is computed without cancellation, as a logarithm that does not underflow; x > 0. */
+export function gammaTail(x: number, shape: number): KnownTail {
   const logDensity = Math.log(shape) + logFactor(x, shape);
   const known = (side: 'lower' | 'upper', scaled: number): KnownTail => ({
     side,
