@@ -26,6 +26,10 @@ export function cusumDecisionInterval(
 ): Outcome<{ readonly decisionInterval: number; readonly averageRunLength: number }> {
   requireRunLength(averageRunLength, 'averageRunLength');
   const { referenceValue, headStart, sides } = cusumOf(settings, 'settings');
+  // Above this the two head starts together exceed h + 2k.
+  const most =
+    sides === 'both' && headStart > 0.5 ? Math.min(50, (2 * referenceValue) / (2 * headStart - 1)) : 50;
+  if (most < 0.01) return headStartsTooHigh;
   const found = meetRunLength(
     averageRunLength,
     (decisionInterval) => {
@@ -37,11 +41,9 @@ export function cusumDecisionInterval(
       // Both sides in control: half of what one takes from zero, and what the head starts take off that.
       return sides === 'both' ? first - fresh / 2 : first;
     },
-    { least: 0.01, guess: Math.min(12, 2.5 / (referenceValue + 0.05)), most: 50 },
+    { least: 0.01, guess: Math.min(most, 12, 2.5 / (referenceValue + 0.05)), most },
   );
-  const { parameter } = found ?? { parameter: 0 };
-  if (sides === 'both' && 2 * headStart * parameter > parameter + 2 * referenceValue)
-    return headStartsTooHigh;
+  if (found === null && most < 50) return headStartsTooHigh;
   return designed(
     'decisionInterval',
     found,
