@@ -194,6 +194,8 @@ function fillColumns(
   }
 }
 
+const slots = 1024;
+
 /** Exact limits are looked up: they are computed once for each size that occurs. */
 function fillExactColumns(
   family: AttributesFamily,
@@ -203,21 +205,26 @@ function fillExactColumns(
   { values, lowerControlLimits, upperControlLimits, beyondLimits }: ChartColumns,
 ): void {
   const bySize = new Map<number, AttributesLimits>();
-  let size = 0;
-  let lower = 0;
-  let upper = 0;
+  // The map is asked only where another size stands in the slot of this one.
+  const slotSizes = new Float64Array(slots);
+  const slotLower = new Float64Array(slots);
+  const slotUpper = new Float64Array(slots);
   for (let index = 0; index < counts.length; index++) {
-    if (sizes[index] !== size) {
-      size = sizes[index]!;
+    const size = sizes[index]!;
+    const slot = Math.floor(size) % slots;
+    if (slotSizes[slot] !== size) {
       let limits = bySize.get(size);
       if (limits === undefined) {
         requireExactSize(family, settings.standard, size, `sizes.${index}`);
         limits = attributesLimits(family, settings.standard, size, settings);
         bySize.set(size, limits);
       }
-      lower = limits.lowerControlLimit ?? 0;
-      upper = limits.upperControlLimit ?? largestValue(family, size);
+      slotSizes[slot] = size;
+      slotLower[slot] = limits.lowerControlLimit ?? 0;
+      slotUpper[slot] = limits.upperControlLimit ?? largestValue(family, size);
     }
+    const lower = slotLower[slot]!;
+    const upper = slotUpper[slot]!;
     const value = family.perUnit ? counts[index]! / size : counts[index]!;
     values[index] = value;
     lowerControlLimits[index] = lower;

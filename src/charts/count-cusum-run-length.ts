@@ -13,7 +13,7 @@ export interface CountCusumRunLengthOptions {
   readonly level: number;
   /** Reference value a/b in events per sample: `numerator` whole, 1 … 1e6, `denominator` whole, 1 … 100. */
   readonly referenceValue: { readonly numerator: number; readonly denominator: number };
-  /** Decision interval in events, > 0; decisionInterval · denominator at most 400. */
+  /** Decision interval in events, > 0; decisionInterval · denominator at most 300. */
   readonly decisionInterval: number;
   /** Default 'upward'. */
   readonly direction?: 'upward' | 'downward';
@@ -65,7 +65,7 @@ export function countCusumRunLength(options: CountCusumRunLengthOptions): Outcom
   requireWhole(numerator, 1, 1e6, 'options.referenceValue.numerator');
   requireWhole(denominator, 1, 100, 'options.referenceValue.denominator');
   requirePositive(decisionInterval, 'options.decisionInterval');
-  requireBetween(decisionInterval, 0, 400 / denominator, 'options.decisionInterval');
+  requireBetween(decisionInterval, 0, 300 / denominator, 'options.decisionInterval');
   requireBetween(headStart, 0, decisionInterval, 'options.headStart');
   if (level * size > 1e6)
     throw new StatisticsError(

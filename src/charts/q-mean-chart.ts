@@ -1,4 +1,5 @@
 import { requireBetween } from '../checks.ts';
+import { normalScoreOfT } from '../numerics/normal-score-of-t.ts';
 import { studentTLowerTail } from '../numerics/student-t.ts';
 import {
   certainQ,
@@ -144,14 +145,13 @@ export function qMeanColumns(values: Float64Array, settings: QMeanSettings, colu
   requireKnown(settings, 'settings');
   const filled = qColumns(values.length, columns, 'values');
   requireQReadings(values, 'values');
-  const { multiple = 3 } = settings;
+  const { multiple = 3, mean: given, standardDeviation } = settings;
   const { values: plotted, beyondLimits } = filled;
-  const given = settings.mean;
   let mean = 0;
   let squares = 0;
   for (let index = 0; index < values.length; index++) {
     const value = values[index]!;
-    const q = qOfValue(index, mean, squares, value, settings) ?? 0;
+    const q = qOfValue(index, mean, squares, value, given, standardDeviation) ?? 0;
     const distance = value - mean;
     mean += distance / (index + 1);
     squares += given === undefined ? distance * (value - mean) : (value - given) ** 2;
@@ -169,7 +169,7 @@ function step(state: QMeanState, value: number | null, settings: QMeanSettings) 
   const distance = value - mean;
   const newMean = mean + distance / (count + 1);
   const added = settings.mean === undefined ? distance * (value - newMean) : (value - settings.mean) ** 2;
-  const q = qOfValue(count, mean, squares, value, settings);
+  const q = qOfValue(count, mean, squares, value, settings.mean, settings.standardDeviation);
   return {
     state: { index: index + 1, count: count + 1, mean: newMean, squares: squares + added },
     point: qPoint(index, q, 1, multiple),
@@ -182,7 +182,8 @@ function qOfValue(
   mean: number,
   squares: number,
   value: number,
-  { mean: givenMean, standardDeviation }: QMeanKnown,
+  givenMean: number | undefined,
+  standardDeviation: number | undefined,
 ): number | null {
   if (givenMean === undefined && count === 0) return null;
   const distance =
@@ -196,7 +197,10 @@ function qOfValue(
 /** z with the same probability as t. */
 export function qOfT(t: number, degreesOfFreedom: number): number {
   if (t === 0) return 0;
-  const tail = studentTLowerTail(-Math.abs(t), degreesOfFreedom);
+  const distance = Math.abs(t);
+  if (degreesOfFreedom >= 1000 && distance <= 12)
+    return Math.sign(t) * normalScoreOfT(distance, degreesOfFreedom);
+  const tail = studentTLowerTail(-distance, degreesOfFreedom);
   const q = tail <= 0 ? -certainQ : qOfTails(tail, 1);
   return t < 0 ? q : -q;
 }

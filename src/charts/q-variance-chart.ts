@@ -1,6 +1,7 @@
 import { requireBetween } from '../checks.ts';
 import { chiSquareLowerTail, chiSquareUpperTail } from '../numerics/chi-square.ts';
 import { fLowerTail, fUpperTail } from '../numerics/f-distribution.ts';
+import { normalScoreOfT } from '../numerics/normal-score-of-t.ts';
 import {
   type QChart,
   type QChartOptions,
@@ -196,6 +197,9 @@ export function qOfChiSquare(value: number, degreesOfFreedom: number): number {
 
 /** z with the same probability as a value of F. */
 export function qOfF(value: number, numerator: number, denominator: number): number {
+  // F with numerator 1 is the square of t.
+  if (numerator === 1 && denominator >= 1000 && value <= 144)
+    return qOfChiSquare(normalScoreOfT(Math.sqrt(value), denominator) ** 2, 1);
   const within = Math.min(value, Number.MAX_VALUE);
   return qOfTails(fLowerTail(within, numerator, denominator), fUpperTail(within, numerator, denominator));
 }

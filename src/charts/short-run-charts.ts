@@ -19,6 +19,7 @@ import type {
   StandardDeviationMethod,
 } from './control-chart.ts';
 import type { EstimateStandardOptions } from './estimate-standard.ts';
+import { fillMeansAndRanges } from './fill-means-and-ranges.ts';
 import { type PartSample, type PartValue, partModels } from './part-models.ts';
 import { pointLimits } from './point-limits.ts';
 import { requireMultiple } from './time-weighted.ts';
@@ -285,20 +286,11 @@ export function shortRunSubgroupColumns(input: ShortRunColumnsInput, subgroupSiz
     'readings',
   );
   const { location, spread, locationBeyondLimits, spreadBeyondLimits } = filled;
-  for (let sample = 0, start = 0; sample < parts.length; sample++, start += subgroupSize) {
-    const first = readings[start]!;
-    let distances = 0;
-    let smallest = first;
-    let largestReading = first;
-    for (let place = start + 1; place < start + subgroupSize; place++) {
-      const reading = readings[place]!;
-      distances += reading - first;
-      smallest = Math.min(smallest, reading);
-      largestReading = Math.max(largestReading, reading);
-    }
+  fillMeansAndRanges(readings, subgroupSize, location, spread, 1);
+  for (let sample = 0; sample < parts.length; sample++) {
     const scale = dividers[parts[sample]!]!;
-    const mean = (first + distances / subgroupSize - origins[parts[sample]!]!) / scale;
-    const range = (largestReading - smallest) / scale;
+    const mean = (location[sample]! - origins[parts[sample]!]!) / scale;
+    const range = spread[sample]! / scale;
     location[sample] = mean;
     spread[sample] = range;
     locationBeyondLimits[sample] = mean > upper ? 1 : mean < lower ? 2 : 0;

@@ -285,7 +285,7 @@ describe('average run length of a CUSUM of counts', () => {
     expect(refused({ referenceValue: { numerator: 1, denominator: 101 } })).toBe(
       'out-of-range options.referenceValue.denominator',
     );
-    expect(refused({ decisionInterval: 401 })).toBe('out-of-range options.decisionInterval');
+    expect(refused({ decisionInterval: 301 })).toBe('out-of-range options.decisionInterval');
     expect(refused({ decisionInterval: 0 })).toBe('out-of-range options.decisionInterval');
     expect(refused({ headStart: 6 })).toBe('out-of-range options.headStart');
   });

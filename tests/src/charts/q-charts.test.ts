@@ -362,6 +362,25 @@ describe('properties', () => {
   });
 });
 
+test('long series: the short way to Q from a thousand degrees of freedom on joins the exact one', () => {
+  // A state as of many values with standard deviation 1, mean 0: t is the value but for the factor √(r/(r + 1)).
+  const q = (count: number, value: number) =>
+    qMeanNext({ index: 0, count, mean: 0, squares: count - 1 }, value, {}).point.value!;
+  for (const value of [-4, 2.5, 11]) {
+    // The slope between neighbours is far below 1e-6: a jump would show.
+    expect(Math.abs(q(1001, value) - q(1000, value))).toBeLessThan(2e-3 * Math.abs(value / 10));
+    expect(Math.abs(q(1001, value) - q(1000, value) - (q(1000, value) - q(999, value)))).toBeLessThan(1e-5);
+  }
+  expect(q(5000, -13)).toBeLessThan(q(5000, -12));
+  const f = (pairs: number, difference: number) =>
+    qVarianceNext({ index: 1, first: 0, pairs, squares: 2 * pairs }, difference, {}).point.value!;
+  for (const difference of [0.01, 1, 5]) {
+    const [before, at, after] = [f(998, difference), f(999, difference), f(1000, difference)];
+    expect(Math.abs(after - at - (at - before))).toBeLessThan(1e-6);
+  }
+  expect(f(2000, 40)).toBeGreaterThan(f(2000, 16));
+});
+
 describe('edges', () => {
   test('equal values have no Q until one differs', () => {
     expect(plotted(qMeanChart([5, 5, 5, 6, 5]).points).map((value) => value === null)).toEqual([
