@@ -50,10 +50,9 @@ export function cusumColumns(
   let lower = headStart;
   for (let index = 0; index < values.length; index++) {
     const value = values[index]!;
-    upper += value - target - referenceValue;
-    if (upper < 0) upper = 0;
-    lower += target - value - referenceValue;
-    if (lower < 0) lower = 0;
+    // Math.max, for a branch on the sign of a sum is one that no processor guesses.
+    upper = Math.max(0, upper + (value - target - referenceValue));
+    lower = Math.max(0, lower + (target - value - referenceValue));
     uppers[index] = upper;
     lowers[index] = 0 - lower;
     beyondLimits[index] = upper > upperLimit ? 1 : lower > lowerLimit ? 2 : 0;

@@ -1,10 +1,10 @@
-import { requireBetween, requireName, requirePositive, requireSameLength } from '../checks.ts';
+import { requireBetween, requireName, requirePositive } from '../checks.ts';
 import { chartPoint, signalsOf } from './chart-point.ts';
 import type { ChartPoint, ChartResult } from './control-chart.ts';
 import {
   requireMultiple,
   requireReading,
-  requireSize,
+  requireSizes,
   requireTimeWeighted,
   type TimeWeightedOptions,
   type VaryingSizes,
@@ -69,11 +69,10 @@ export interface EwmaState {
 export function ewmaChart(values: readonly (number | null)[], options: EwmaOptions): ChartResult<EwmaBasis> {
   const { sizes } = options;
   const basis = ewmaBasis(options, 'options');
-  if (sizes !== undefined) requireSameLength(sizes.length, values.length, 'options.sizes', 'values');
+  if (sizes !== undefined) requireSizes(sizes, values, 'options.sizes');
   let state = startFrom(basis);
   const points = values.map((value, index) => {
     const size = sizes?.[index] ?? options.size ?? 1;
-    if (sizes !== undefined) requireSize(size, `options.sizes.${index}`);
     if (value !== null) requireReading(value, `values.${index}`);
     const next = step(state, value, size, basis);
     state = next.state;

@@ -1,7 +1,6 @@
-import { requireSameLength } from '../checks.ts';
 import { type ChartColumns, chartColumns } from './chart-columns.ts';
 import { type EwmaBasis, type EwmaOptions, ewmaBasis } from './ewma-chart.ts';
-import { requireReadings, requireSize } from './time-weighted.ts';
+import { requireReadings, requireSizes } from './time-weighted.ts';
 
 /**
  * EWMA chart of a long series at once: the numbers of ewmaChart in columns, nothing allocated a point.
@@ -29,8 +28,7 @@ export function ewmaColumns(
   const { sizes, size = 1 } = options;
   if (sizes === undefined) fillWithOneSize(values, size, basis, filled);
   else {
-    requireSameLength(sizes.length, values.length, 'options.sizes', 'values');
-    for (let index = 0; index < sizes.length; index++) requireSize(sizes[index]!, `options.sizes.${index}`);
+    requireSizes(sizes, values, 'options.sizes');
     fillWithSizes(values, sizes, basis, filled);
   }
   return filled;

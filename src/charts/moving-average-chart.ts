@@ -6,6 +6,7 @@ import {
   requireMultiple,
   requireReading,
   requireSize,
+  requireSizes,
   requireTimeWeighted,
   type TimeWeightedOptions,
   type VaryingSizes,
@@ -63,11 +64,10 @@ export function movingAverageChart(
 ): ChartResult<MovingAverageBasis> {
   const { sizes } = options;
   const basis = movingAverageBasis(options, 'options');
-  if (sizes !== undefined) requireSameLength(sizes.length, values.length, 'options.sizes', 'values');
+  if (sizes !== undefined) requireSizes(sizes, values, 'options.sizes');
   let state = movingAverageStart();
   const points = values.map((value, index) => {
     const size = sizes?.[index] ?? options.size ?? 1;
-    if (sizes !== undefined) requireSize(size, `options.sizes.${index}`);
     if (value !== null) requireReading(value, `values.${index}`);
     const next = step(state, value, size, basis);
     state = next.state;

@@ -1,7 +1,6 @@
-import { requireSameLength } from '../checks.ts';
 import { type ChartColumns, chartColumns } from './chart-columns.ts';
 import { type MovingAverageOptions, movingAverageBasis } from './moving-average-chart.ts';
-import { requireReadings, requireSize } from './time-weighted.ts';
+import { requireReadings, requireSizes } from './time-weighted.ts';
 
 /**
  * Moving average chart of a long series at once: the numbers of movingAverageChart in columns, nothing allocated a
@@ -45,11 +44,8 @@ export function movingAverageColumns(
     lowerControlLimits.fill(target - width, filling);
     upperControlLimits.fill(target + width, filling);
   } else {
-    requireSameLength(sizes.length, values.length, 'options.sizes', 'values');
-    for (let index = 0; index < sizes.length; index++) {
-      requireSize(sizes[index]!, `options.sizes.${index}`);
-      upperControlLimits[index] = 1 / sizes[index]!;
-    }
+    requireSizes(sizes, values, 'options.sizes');
+    for (let index = 0; index < sizes.length; index++) upperControlLimits[index] = 1 / sizes[index]!;
     averagesOf(upperControlLimits, span, lowerControlLimits);
     for (let index = 0; index < sizes.length; index++) {
       const width = scale * Math.sqrt(lowerControlLimits[index]! / Math.min(span, index + 1));

@@ -1,4 +1,10 @@
-import { requireBetween, requireFinite, requirePositive, requireWhole } from '../checks.ts';
+import {
+  requireBetween,
+  requireFinite,
+  requirePositive,
+  requireSameLength,
+  requireWhole,
+} from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 
 /** What every chart with a memory is drawn about. All in the unit of the characteristic. */
@@ -48,4 +54,14 @@ export function requireReading(value: number, argument: string): void {
 export function requireReadings(values: Float64Array, argument: string): void {
   for (let index = 0; index < values.length; index++)
     if (!(Math.abs(values[index]!) <= largest)) requireReading(values[index]!, `${argument}.${index}`);
+}
+
+/** The size of each value, checked likewise. */
+export function requireSizes(sizes: ArrayLike<number>, values: ArrayLike<unknown>, argument: string): void {
+  requireSameLength(sizes.length, values.length, argument, 'values');
+  for (let index = 0; index < sizes.length; index++) {
+    const size = sizes[index]!;
+    if (!(size >= 1 && size <= largestSize && size === Math.floor(size)))
+      requireSize(size, `${argument}.${index}`);
+  }
 }

@@ -38,7 +38,7 @@ export function cusumDecisionInterval(
         chain.from(0),
         chain.from(headStart * decisionInterval),
       ]) as [number, number];
-      // Both sides in control: half of what one takes from zero, and what the head starts take off that.
+      // In control both sides are alike, and renewal at each signal leaves this (Lucas and Crosier, 1982).
       return sides === 'both' ? first - fresh / 2 : first;
     },
     { least: 0.01, guess: Math.min(most, 12, 2.5 / (referenceValue + 0.05)), most },
