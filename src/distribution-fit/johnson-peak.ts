@@ -28,9 +28,13 @@ export function johnsonPeak(
 ): JohnsonPeak | null {
   const few = thinned(sorted);
   let best: JohnsonPeak | null = null;
+  const tried: JohnsonPeak[] = [];
   for (const [p, q] of hills(few, scale, gridP, gridQ)) {
-    const rough = few === sorted ? { p, q } : climb(few, scale, p, q, reachP, reachQ);
-    const peak = climb(sorted, scale, rough?.p ?? p, rough?.q ?? q, reachP, reachQ);
+    const rough = climb(few, scale, p, q, reachP, reachQ);
+    if (rough === null || tried.some((peak) => Math.hypot(peak.p - rough.p, peak.q - rough.q) < 1e-3))
+      continue;
+    tried.push(rough);
+    const peak = few === sorted ? rough : climb(sorted, scale, rough.p, rough.q, reachP, reachQ);
     if (peak !== null && (best === null || peak.value > best.value)) best = peak;
   }
   return best;
@@ -95,19 +99,17 @@ function climb(
     }
     // What the step promises to gain, in mean log-likelihood.
     const promise = (moveP * gp + moveQ * gq) / 2;
-    if (isHill && promise < 1e-15 && length < 1e-4) return here;
     const p = here.p + moveP;
     const q = here.q + moveQ;
     if (!(p > reachP[0] && p < reachP[1] && q > reachQ[0] && q < reachQ[1])) return null;
     const there = { p, q, ...johnsonLikelihood(values, scale, p, q) };
-    if (there.value > here.value) {
+    // Close to the peak the value is level to rounding, and the slope says better where it is.
+    const isClose = isHill && promise < 1e-11 && length < 0.01;
+    if (isClose && !(Math.hypot(...there.gradient) < Math.hypot(gp, gq))) return here;
+    if (isClose || there.value > here.value) {
       here = there;
-      damping = damping < 1e-9 ? 0 : damping / 8;
-    } else {
-      // Rounding alone keeps the value from rising at the peak.
-      if (isHill && promise < 1e-13) return here;
-      damping = Math.max(damping * 6, Math.abs(top) * 0.3 + 1e-8);
-    }
+      damping = isClose || damping < 1e-9 ? 0 : damping / 8;
+    } else damping = Math.max(damping * 6, Math.abs(top) * 0.3 + 1e-8);
   }
   return null;
 }

@@ -1,8 +1,7 @@
-/** How the cases of capability, process-capability, normality, and statistical-tests are worked out. */
+/** How the cases of capability, process-capability and statistical-tests are worked out. */
 import { expectedNonconforming, normalIndices } from '../../src/capability/normal-indices.ts';
 import type { Outcome } from '../../src/errors.ts';
 import {
-  andersonDarling,
   andersonDarlingCriticalValues,
   andersonDarlingPValue,
   bartlettTest,
@@ -172,21 +171,6 @@ export const processCapabilityHandlers: CaseHandlers = {
       cpk: result.smallest,
     };
   },
-};
-
-/** Keyed by the last part of the id. */
-export const normalityHandlers: CaseHandlers = {
-  'anderson-darling': ({ values }) => {
-    const result = andersonDarling(values);
-    if (!result.available) throw new Error(result.message);
-    return {
-      andersonDarling: result.statistic,
-      andersonDarlingAdjusted: result.adjustedStatistic,
-      pValue: result.pValue,
-    };
-  },
-  shapiro: { leftOut: 'One test of normality is offered, the Anderson-Darling test.' },
-  moments: { leftOut: 'Skewness and kurtosis come with the fits of distributions that are not normal.' },
 };
 
 function withReject<T extends { readonly significant: boolean }>(result: Outcome<T>) {

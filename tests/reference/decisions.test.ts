@@ -1,27 +1,16 @@
 import { expect, test } from 'vitest';
-import {
-  capabilityHandlers,
-  normalityHandlers,
-  processCapabilityHandlers,
-  statisticalTestsHandlers,
-} from './decision-cases.ts';
+import { capabilityHandlers, processCapabilityHandlers, statisticalTestsHandlers } from './decision-cases.ts';
 import { distributionsHandlers } from './distribution-cases.ts';
 import { readCases, runCases } from './run-cases.ts';
 
 runCases('capability', capabilityHandlers);
 runCases('process-capability', processCapabilityHandlers, ({ id }) => id);
-runCases(
-  'normality',
-  normalityHandlers,
-  ({ id }) => /anderson-darling$|shapiro$|moments$/.exec(id)?.[0] ?? id,
-);
 runCases('statistical-tests', statisticalTestsHandlers, ({ id }) => id);
 runCases('distributions', distributionsHandlers);
 
 test.each([
   ['capability', 50],
   ['process-capability', 6],
-  ['normality', 54],
   ['statistical-tests', 8],
   ['distributions', 532],
 ])('%s still holds its %i cases', (topic, count) => {
