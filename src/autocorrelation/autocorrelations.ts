@@ -71,7 +71,7 @@ export function autocorrelations(
 }
 
 /** Mean and standard deviation of the correlation at a lag, of n independent normal values. */
-export function independentMoments(n: number, lag: number) {
+function independentMoments(n: number, lag: number) {
   const k = lag;
   // n⁴ − (k + 3)n³ + 3kn² + 2k(k + 1)n − 4k², over (n + 1)n²(n − 1)².
   const numerator = (((n - (k + 3)) * n + 3 * k) * n + 2 * k * (k + 1)) * n - 4 * k * k;

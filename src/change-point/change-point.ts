@@ -84,7 +84,7 @@ export function changePointOf(
 }
 
 /** Since when, in words; places become numbers that count from 1. */
-export function sinceWhen(changePoint: number, plausible: readonly number[]): string {
+function sinceWhen(changePoint: number, plausible: readonly number[]): string {
   const first = plausible[0]! + 1;
   const last = plausible.at(-1)! + 1;
   const range =

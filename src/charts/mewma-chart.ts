@@ -10,6 +10,7 @@ import type { Outcome } from '../errors.ts';
 import { chiSquareQuantile } from '../numerics/chi-square.ts';
 import { chartPoint, signalsOf } from './chart-point.ts';
 import type { ChartPoint, ChartResult, LimitLines } from './control-chart.ts';
+import { fillTSquared } from './fill-t-squared.ts';
 import {
   type MultivariateStandard,
   type Observation,
@@ -201,26 +202,33 @@ export function mewmaColumns(
   const { smoothing, limits, size } = made.basis;
   const kept = 1 - smoothing;
   const { upperControlLimit } = settings;
-  const vector = new Float64Array(p);
   const settledPrecision = size / varianceShare(smoothing, Infinity);
   // The share of the start dies out; from there on the covariance is the settled one to the last digit.
   const settles = limits === 'asymptotic' ? 0 : settledAfter(smoothing);
-  for (let row = 0, start = 0; row < count; row++, start += p) {
-    for (let j = 0; j < p; j++)
-      vector[j] = smoothing * (observations[start + j]! - center[j]!) + kept * vector[j]!;
-    let total = 0;
-    for (let i = 0, place = 0; i < p; i++) {
-      let sum = 0;
-      for (let j = 0; j <= i; j++) sum += inverseFactor[place++]! * vector[j]!;
-      total += sum * sum;
+  // The averages of a block of rows first, one after the other; then their T², several at a time.
+  // Its first row is the average before the block.
+  const averages = new Float64Array((Math.min(count, blockRows) + 1) * p);
+  const block = averages.subarray(p);
+  for (let from = 0; from < count; from += blockRows) {
+    const rows = Math.min(blockRows, count - from);
+    for (let row = 0, place = 0, start = from * p; row < rows; row++)
+      for (let j = 0; j < p; j++, place++, start++)
+        averages[place + p] = smoothing * (observations[start]! - center[j]!) + kept * averages[place]!;
+    fillTSquared(block, made.whitening.mean, inverseFactor, values, from, rows);
+    averages.copyWithin(0, rows * p, (rows + 1) * p);
+    for (let row = from; row < from + rows; row++) {
+      const precision = row < settles ? size / varianceShare(smoothing, row + 1) : settledPrecision;
+      const value = precision * values[row]!;
+      if (!(value <= largestTSquared)) refuseRow(observations, row * p, p);
+      values[row] = value;
+      beyondLimits[row] = value > upperControlLimit ? 1 : 0;
     }
-    const value = (row < settles ? size / varianceShare(smoothing, row + 1) : settledPrecision) * total;
-    if (!(value <= largestTSquared)) refuseRow(observations, start, p);
-    values[row] = value;
-    beyondLimits[row] = value > upperControlLimit ? 1 : 0;
   }
   return { available: true, values, beyondLimits };
 }
+
+/** Few enough that a block of averages stays in the nearest memory. */
+const blockRows = 256;
 
 /** Covariance of the weighted average of `count` vectors, as a multiple of that of one. */
 function varianceShare(smoothing: number, count: number): number {
@@ -264,7 +272,7 @@ function prepare(settings: MewmaSettings): Outcome<Prepared> {
 }
 
 /** λ between 10⁻⁶ and 1: below that the chart would need millions of points to move. */
-export function requireSmoothing(smoothing: number, argument: string): void {
+function requireSmoothing(smoothing: number, argument: string): void {
   requireBetween(smoothing, 1e-6, 1, argument);
 }
 

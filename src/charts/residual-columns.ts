@@ -42,14 +42,18 @@ export function residualColumns(
   const upper = limits.upperControlLimit!;
   const { mean, coefficient } = model;
   let before = 0;
-  let divisor = widening(coefficient, null);
   for (let index = 0; index < values.length; index++) {
     const deviation = values[index]! - mean;
-    const residual = (deviation - coefficient * before) / divisor;
+    const residual = deviation - coefficient * before;
     residuals[index] = residual;
     beyondLimits[index] = residual > upper ? 1 : residual < lower ? 2 : 0;
     before = deviation;
-    divisor = 1;
+  }
+  if (values.length > 0) {
+    // Nothing foretold the first value: it is brought to the standard deviation of the others.
+    const first = (values[0]! - mean) / widening(coefficient, null);
+    residuals[0] = first;
+    beyondLimits[0] = first > upper ? 1 : first < lower ? 2 : 0;
   }
   return { values: residuals, beyondLimits, lowerControlLimit: lower, upperControlLimit: upper };
 }

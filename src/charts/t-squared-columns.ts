@@ -1,5 +1,6 @@
 import { requireSameLength, requireWhole } from '../checks.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
+import { fillTSquared } from './fill-t-squared.ts';
 import { judgeOf, type TSquaredSettings } from './t-squared-chart.ts';
 import { largestTSquared, tooFar } from './whitening.ts';
 
@@ -46,85 +47,14 @@ export function tSquaredColumns(
 
   const { mean, inverseFactor } = judge.whitening;
   const upperControlLimit = judge.limits.upperControlLimit!;
-  // Four rows at a time: each number of the matrix is loaded once for four independent sums.
-  const whole = count - (count % 4);
-  fillByFours(observations, mean, inverseFactor, size, values, whole);
-  fillOneByOne(observations, mean, inverseFactor, size, values, whole);
+  fillTSquared(observations, mean, inverseFactor, values, 0, count);
   for (let row = 0; row < count; row++) {
-    const value = values[row]!;
+    const value = size * values[row]!;
+    values[row] = value;
     if (!(value <= largestTSquared)) refuseRow(observations, row * width, width);
     beyondLimits[row] = value > upperControlLimit ? 1 : 0;
   }
   return { available: true, values, beyondLimits, upperControlLimit };
-}
-
-function fillByFours(
-  data: Float64Array,
-  mean: Float64Array,
-  inverseFactor: Float64Array,
-  size: number,
-  values: Float64Array,
-  rows: number,
-): void {
-  const p = mean.length;
-  const first = new Float64Array(p);
-  const second = new Float64Array(p);
-  const third = new Float64Array(p);
-  const fourth = new Float64Array(p);
-  for (let row = 0, start = 0; row < rows; row += 4, start += 4 * p) {
-    for (let j = 0; j < p; j++) {
-      const center = mean[j]!;
-      first[j] = data[start + j]! - center;
-      second[j] = data[start + p + j]! - center;
-      third[j] = data[start + 2 * p + j]! - center;
-      fourth[j] = data[start + 3 * p + j]! - center;
-    }
-    let a = 0;
-    let b = 0;
-    let c = 0;
-    let d = 0;
-    for (let i = 0, place = 0; i < p; i++) {
-      let sumA = 0;
-      let sumB = 0;
-      let sumC = 0;
-      let sumD = 0;
-      for (let j = 0; j <= i; j++) {
-        const weight = inverseFactor[place++]!;
-        sumA += weight * first[j]!;
-        sumB += weight * second[j]!;
-        sumC += weight * third[j]!;
-        sumD += weight * fourth[j]!;
-      }
-      a += sumA * sumA;
-      b += sumB * sumB;
-      c += sumC * sumC;
-      d += sumD * sumD;
-    }
-    values[row] = size * a;
-    values[row + 1] = size * b;
-    values[row + 2] = size * c;
-    values[row + 3] = size * d;
-  }
-}
-
-function fillOneByOne(
-  data: Float64Array,
-  mean: Float64Array,
-  inverseFactor: Float64Array,
-  size: number,
-  values: Float64Array,
-  from: number,
-): void {
-  const p = mean.length;
-  for (let row = from, start = from * p; row < values.length; row++, start += p) {
-    let total = 0;
-    for (let i = 0, place = 0; i < p; i++) {
-      let sum = 0;
-      for (let j = 0; j <= i; j++) sum += inverseFactor[place++]! * (data[start + j]! - mean[j]!);
-      total += sum * sum;
-    }
-    values[row] = size * total;
-  }
 }
 
 /** The columns passed in, or new ones, for rows of this width. */

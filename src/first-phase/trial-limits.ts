@@ -58,7 +58,7 @@ export interface FirstPhase<Standard, Chart> {
 }
 
 /** The charts of one round and what their limits rest on. */
-export interface Trial<Standard, Chart> {
+interface Trial<Standard, Chart> {
   readonly standard: Standard;
   readonly samplesUsed: number;
   readonly chart: Chart;

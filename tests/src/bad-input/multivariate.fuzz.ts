@@ -71,7 +71,7 @@ const anyStandard = fc.record({
 const standard = mostly(goodStandard as fc.Arbitrary<unknown>, anyStandard);
 const shared = {
   falseAlarmProbability: mostly(fc.constantFrom(0.0027, 0.01, 1e-9, 0.5), anyNumber),
-  names: mostly(fc.constant(['width', 'runout']), fc.constantFrom([], ['x'])),
+  names: mostly(fc.constant<string[]>(['width', 'runout']), fc.constantFrom<string[]>([], ['x'])),
   phase: mostly(fc.constantFrom('first', 'second'), fc.constant('third')),
 };
 const settings = fc
