@@ -39,10 +39,7 @@ export function StabilityPanel({
             {stability.explained > 0 &&
               `${formatCount(stability.explained)} of them ${stability.explained === 1 ? 'belongs' : 'belong'} to closed alarms with a recorded cause; the verdict counts them all the same. `}
             {chartCannotJudge === null &&
-              `With nothing wrong, chance alone puts ${formatNumber(stability.expectedFalseSignals, 1)} points of the two charts outside their control limits (${formatNumber(0.27, 2)} % of the points; charts of spread somewhat more).`}
-            {chartCannotJudge === null &&
-              stability.furtherRules &&
-              ' The further rules in use add false signals that are not in this number.'}
+              `With nothing wrong, the rules in use give about ${formatNumber(stability.expectedFalseSignals, 1)} signals on the two charts by chance alone (control limits on ${formatNumber(0.27, 2)} % of the points; charts of spread somewhat more).`}
             {stability.withdrawn > 0 &&
               ` ${stability.withdrawn} withdrawn after corrections are not counted.`}
           </p>

@@ -19,11 +19,10 @@ export interface StabilityCount {
   readonly points: number;
   readonly signals: number;
   readonly withdrawn: number;
+  /** Of the rules in use, on both charts, with nothing wrong. */
   readonly expectedFalseSignals: number;
   /** Of the location farthest from its center line, in standard deviations of the plotted statistic. */
   readonly farthestDeviation: number;
-  /** Rules in use other than the one about the control limits: what they add by chance is not in the expected number. */
-  readonly furtherRules: boolean;
   /** Signals that belong to a closed alarm with a recorded cause. They count like the others. */
   readonly explained: number;
   readonly byRule: readonly {
@@ -70,10 +69,6 @@ function stabilityOf(study: Study): StabilityCount | null {
   const points = judged('location');
   if (points === 0) return null;
   const { locationRules, spreadRules } = study.settings;
-  const beyond: RunRuleName = 'one-beyond-three-sigma';
-  const watched =
-    (locationRules.rules.includes(beyond) ? points : 0) +
-    (spreadRules.rules.includes(beyond) ? judged('spread') : 0);
   const standing = standingSignals(study);
   const counts = new Map<string, StabilityCount['byRule'][number]>();
   for (const { chart, rule } of standing) {
@@ -84,9 +79,9 @@ function stabilityOf(study: Study): StabilityCount | null {
     points,
     signals: standing.length,
     withdrawn: study.signals.length - standing.length,
-    expectedFalseSignals: expectedFalseSignals(watched),
+    expectedFalseSignals:
+      expectedFalseSignals(points, locationRules) + expectedFalseSignals(judged('spread'), spreadRules),
     farthestDeviation: Math.max(...study.points.map(deviationOf)),
-    furtherRules: [...locationRules.rules, ...spreadRules.rules].some((rule) => rule !== beyond),
     explained: standing.filter((signal) => signal.explained).length,
     byRule: [...counts.values()],
   };
