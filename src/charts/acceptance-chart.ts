@@ -1,8 +1,12 @@
 import { requireFinite } from '../checks.ts';
 import type { Subgroup, SubgroupStatistics } from '../samples/subgroup.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
-import { acceptanceLines, requireAcceptanceRule, requireSampleSize } from './acceptance-limits.ts';
-import type { AcceptancePlan } from './acceptance-plan.ts';
+import {
+  type AcceptanceBasis,
+  acceptanceLines,
+  requireAcceptanceRule,
+  requireSampleSize,
+} from './acceptance-limits.ts';
 import { statisticsOfSubgroups } from './chart-pair.ts';
 import { chartPoint, signalsOf } from './chart-point.ts';
 import type { ChartPoint, ChartResult, ControlLimits } from './control-chart.ts';
@@ -30,13 +34,20 @@ import type { ChartPoint, ChartResult, ControlLimits } from './control-chart.ts'
  */
 export function acceptanceChart(
   subgroups: readonly Subgroup[],
-  plan: AcceptancePlan,
-): ChartResult<AcceptancePlan, ControlLimits> {
+  plan: AcceptanceBasis,
+): ChartResult<AcceptanceBasis, ControlLimits> {
   requirePlan(plan);
   const points = statisticsOfSubgroups(subgroups, 'subgroups').map((statistics, index) =>
     pointOf(index, statistics, plan),
   );
-  return { statistic: 'mean', points, basis: plan, signals: signalsOf(points) };
+  const { withinSubgroupStandardDeviation, lower, upper, alpha, beta, limitsFrom, sampleSize, centerLine } =
+    plan;
+  return {
+    statistic: 'mean',
+    points,
+    basis: { withinSubgroupStandardDeviation, lower, upper, alpha, beta, limitsFrom, sampleSize, centerLine },
+    signals: signalsOf(points),
+  };
 }
 
 /**
@@ -56,20 +67,20 @@ export function acceptanceChart(
  * acceptancePoint([8.9, 9.2, 9.0], plan);
  * // value 9.03…, beyondLimits true
  */
-export function acceptancePoint(subgroup: Subgroup, plan: AcceptancePlan): ChartPoint<ControlLimits> {
+export function acceptancePoint(subgroup: Subgroup, plan: AcceptanceBasis): ChartPoint<ControlLimits> {
   requirePlan(plan);
   return pointOf(0, subgroupStatistics(subgroup), plan);
 }
 
 /** A plan that may have travelled is checked before it is used. */
-export function requirePlan(plan: AcceptancePlan): void {
+export function requirePlan(plan: AcceptanceBasis): void {
   requireAcceptanceRule(plan, 'plan');
   requireSampleSize(plan.sampleSize, 'plan.sampleSize');
   requireFinite(plan.centerLine, 'plan.centerLine');
 }
 
 /** Limits for means of this many readings; null where they would be reversed. */
-export function acceptanceControlLimits(plan: AcceptancePlan, size: number): ControlLimits | null {
+export function acceptanceControlLimits(plan: AcceptanceBasis, size: number): ControlLimits | null {
   const { lower, upper } = acceptanceLines(plan, size);
   if (lower !== null && upper !== null && lower >= upper) return null;
   return {
@@ -83,7 +94,7 @@ export function acceptanceControlLimits(plan: AcceptancePlan, size: number): Con
 function pointOf(
   index: number,
   { size, mean }: SubgroupStatistics,
-  plan: AcceptancePlan,
+  plan: AcceptanceBasis,
 ): ChartPoint<ControlLimits> {
   return chartPoint(index, mean, size, size === 0 ? null : acceptanceControlLimits(plan, size));
 }

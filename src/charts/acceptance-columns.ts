@@ -1,7 +1,7 @@
 import { requireFinite } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 import { acceptanceControlLimits, requirePlan } from './acceptance-chart.ts';
-import type { AcceptancePlan } from './acceptance-plan.ts';
+import type { AcceptanceBasis } from './acceptance-limits.ts';
 import { countSubgroups } from './count-subgroups.ts';
 import { requireColumns } from './require-columns.ts';
 
@@ -33,7 +33,7 @@ export interface AcceptanceColumns {
  */
 export function acceptanceColumns(
   readings: Float64Array,
-  plan: AcceptancePlan,
+  plan: AcceptanceBasis,
   columns?: AcceptanceColumns,
 ): AcceptanceColumns {
   requirePlan(plan);

@@ -26,6 +26,14 @@ export interface AcceptanceRule {
   readonly limitsFrom: 'acceptable-level' | 'rejectable-level';
 }
 
+/** What a chart needs of a plan. */
+export interface AcceptanceBasis extends AcceptanceRule {
+  /** Readings of a subgroup. */
+  readonly sampleSize: number;
+  /** Halfway between the acceptable levels; on a one-sided chart the acceptable level. */
+  readonly centerLine: number;
+}
+
 export interface AcceptanceLines {
   readonly lower: number | null;
   readonly upper: number | null;

@@ -3,6 +3,7 @@ import { requireBetween, requireFinite, requireName, requirePositive } from '../
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import { normalQuantile } from '../numerics/normal.ts';
 import {
+  type AcceptanceBasis,
   type AcceptanceRule,
   type AcceptanceSide,
   acceptanceLines,
@@ -38,13 +39,10 @@ export interface AcceptancePlanOptions {
 }
 
 /** Everything an acceptance control chart needs, ready to be stored. */
-export interface AcceptancePlan extends AcceptanceRule {
-  readonly sampleSize: number;
+export interface AcceptancePlan extends AcceptanceBasis {
   /** Lines of the chart for means of sampleSize readings. */
   readonly lowerAcceptanceControlLimit: number | null;
   readonly upperAcceptanceControlLimit: number | null;
-  /** Halfway between the acceptable levels; on a one-sided chart the acceptable level. */
-  readonly centerLine: number;
   /** The risks that whole sample sizes give, the larger one of the sides. */
   readonly achievedAlpha: number;
   readonly achievedBeta: number;
@@ -77,7 +75,7 @@ export interface AcceptancePlan extends AcceptanceRule {
  *   withinSubgroupStandardDeviation: 0.08,
  *   acceptable: { fractionNonconforming: 0.0001 }, rejectable: { fractionNonconforming: 0.01 },
  * });
- * // available, sampleSize 6, upper.acceptableLevel 10.202…, upperAcceptanceControlLimit 10.256…, achievedBeta 0.04…
+ * // available, sampleSize 6, upper.acceptableLevel 10.202…, upperAcceptanceControlLimit 10.256…, achievedBeta 0.0386…
  */
 export function acceptancePlan(
   specification: SpecificationLimits,

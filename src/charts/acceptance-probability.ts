@@ -1,11 +1,11 @@
 import { requireFinite } from '../checks.ts';
 import {
+  type AcceptanceBasis,
   acceptanceLines,
   probabilities,
   requireAcceptanceRule,
   requireSampleSize,
 } from './acceptance-limits.ts';
-import type { AcceptancePlan } from './acceptance-plan.ts';
 
 /**
  * Operating characteristic of an acceptance control chart: probability that a subgroup mean lies on or inside the limits
@@ -26,7 +26,7 @@ import type { AcceptancePlan } from './acceptance-plan.ts';
  * acceptanceProbability(8, plan);
  * // 0.94999…
  */
-export function acceptanceProbability(level: number, plan: AcceptancePlan): number {
+export function acceptanceProbability(level: number, plan: AcceptanceBasis): number {
   requireFinite(level, 'level');
   requireAcceptanceRule(plan, 'plan');
   requireSampleSize(plan.sampleSize, 'plan.sampleSize');

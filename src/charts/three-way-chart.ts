@@ -90,7 +90,7 @@ export type ThreeWayPoints = Three<ChartPoint<ControlLimits>>;
  *
  * @example
  * threeWayChart([[10.1, 10.3], [11.2, 11.0], [10.4, 10.4], [9.9, 9.8]]);
- * // available, mean.points[0].limits.upperControlLimit 12.25…, basis.components.betweenPercent 97.02…, signals.mean []
+ * // available, mean.points[0].limits.upperControlLimit 12.29…, basis.components.betweenPercent 97.00…, signals.mean []
  */
 export function threeWayChart(
   subgroups: readonly Subgroup[],

@@ -76,6 +76,8 @@ export function threeWayColumns(
   }
   flag(means, limits.mean!, meansBeyondLimits);
   flag(movingRanges, limits.movingRange!, movingRangesBeyondLimits);
+  // The first subgroup has no mean before it; its 0 stands for nothing.
+  movingRangesBeyondLimits[0] = 0;
   flag(spreads, limits.within!, spreadsBeyondLimits);
   return result;
 }

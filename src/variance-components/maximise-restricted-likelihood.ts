@@ -18,6 +18,9 @@ const steps = 200;
 /** Two deviances closer than this are the same in the rounding of their sums. */
 const rounding = 1e-10;
 
+/** The slope by a ratio is a sum over readings; this share of each may be rounding. */
+const slopeRounding = 1e-10;
+
 /**
  * Largest restricted likelihood over non-negative variances: the best of the interior and of its edges, each found by
  * damped Newton steps on the logarithms of the free ratios; of equals the one with fewer components.
@@ -32,10 +35,23 @@ export function maximiseRestrictedLikelihood(
   let best: LikelihoodMaximum | null = null;
   for (const face of faces) {
     const found = onFace((ratios) => restrictedLikelihood(coils, readings, ratios), face);
-    if (found === null) continue;
+    if (found === null || leadsInside(found.point.slope, face, faces, readings)) continue;
     if (best === null || found.point.deviance < best.point.deviance - rounding) best = found;
   }
   return best;
+}
+
+/** Whether the likelihood still grows as a ratio held at 0 becomes positive: then the maximum lies inside. */
+function leadsInside(
+  slope: VarianceRatios,
+  face: FreeRatios,
+  faces: readonly FreeRatios[],
+  readings: number,
+): boolean {
+  return [0, 1].some(
+    (ratio) =>
+      !face[ratio] && faces.some((other) => other[ratio]) && slope[ratio]! < -slopeRounding * readings,
+  );
 }
 
 function onFace(
@@ -100,7 +116,7 @@ function bestStart(
   return best;
 }
 
-/** Newton's step where the likelihood is hollow upwards, else a step downhill; never more than 2 on a logarithm. */
+/** Newton's step, turned downhill where the deviance bends the wrong way; never more than 2 on a logarithm. */
 function newtonMove(
   slope: (logs: VarianceRatios) => VarianceRatios,
   logs: VarianceRatios,
@@ -117,11 +133,14 @@ function newtonMove(
   const [aa, abFirst] = coilFree ? difference(h, 0) : [1, 0];
   const [abSecond, bb] = hourFree ? difference(0, h) : [0, 1];
   const ab = (abFirst + abSecond) / 2;
-  const determinant = aa * bb - ab * ab;
-  const hollow = aa > 0 && determinant > 0;
-  const move: VarianceRatios = hollow
-    ? [-(bb * a - ab * b) / determinant, -(aa * b - ab * a) / determinant]
-    : [-2 * Math.sign(a), -2 * Math.sign(b)];
+  // Along each principal direction of the curvature its size counts: downhill even where it bends the wrong way.
+  const middle = (aa + bb) / 2;
+  const half = Math.hypot((aa - bb) / 2, ab);
+  const angle = Math.atan2(2 * ab, aa - bb) / 2;
+  const [cosine, sine] = [Math.cos(angle), Math.sin(angle)];
+  const first = -(cosine * a + sine * b) / Math.max(1e-9, Math.abs(middle + half));
+  const second = -(cosine * b - sine * a) / Math.max(1e-9, Math.abs(middle - half));
+  const move: VarianceRatios = [first * cosine - second * sine, first * sine + second * cosine];
   const longest = Math.max(Math.abs(move[0]), Math.abs(move[1]), 2);
   return [(move[0] * 2) / longest, (move[1] * 2) / longest];
 }
