@@ -125,7 +125,7 @@ export function changePointTest(
     plausible,
     message: proven
       ? `The level changed: since value ${changePoint + 1} the mean is ${short(meanAfter)} instead of ${short(meanBefore)} (${figure}; ${first === last ? 'no other start is plausible' : `starts from value ${first} to value ${last} are plausible`}). Look in the log for what was done then, and do not take limits from both parts together.`
-      : `No change of the level is proven (${figure}). These values can serve as one baseline.`,
+      : `No change of the level is proven (${figure}). As far as the level goes, these values can serve as one baseline.`,
   };
 }
 

@@ -15,6 +15,7 @@ import {
   type MultivariateStandard,
   type Observation,
   requireMultivariateStandard,
+  requireObservation,
   requireObservations,
 } from './multivariate-standard.ts';
 import { columnsFor, refuseRow, type TSquaredColumns } from './t-squared-columns.ts';
@@ -102,8 +103,8 @@ export function mewmaChart(
   if (!made.available) return made;
   requireObservations(observations, 'observations', made.basis.standard.mean.length);
   let state = startOf(made.basis);
-  const points = observations.map((observation) => {
-    const next = step(state, observation, made);
+  const points = observations.map((observation, index) => {
+    const next = step(state, observation, made, `observations.${index}`);
     state = next.state;
     return next.point;
   });
@@ -163,11 +164,11 @@ export function mewmaNext(
   const made = prepare(settings);
   if (!made.available) return made;
   const width = made.basis.standard.mean.length;
-  requireObservations([observation], 'observation', width);
+  requireObservation(observation, 'observation', width, 'settings.standard.mean');
   requireWhole(state.index, 0, Number.MAX_SAFE_INTEGER - 1, 'state.index');
   requireFiniteValues(state.vector, 'state.vector');
   requireSameLength(state.vector.length, width, 'state.vector', 'settings.standard.mean');
-  return { available: true, ...step(state, observation, made) };
+  return { available: true, ...step(state, observation, made, 'observation') };
 }
 
 /**
@@ -280,14 +281,14 @@ function startOf({ standard }: Pick<MewmaBasis, 'standard'>): MewmaState {
   return { index: 0, vector: standard.mean.map(() => 0) };
 }
 
-function step(state: MewmaState, observation: Observation, prepared: Prepared) {
+function step(state: MewmaState, observation: Observation, prepared: Prepared, argument: string) {
   const { smoothing, limits, size, names, standard } = prepared.basis;
   const vector = state.vector.map(
     (before, j) => smoothing * (observation[j]! - standard.mean[j]!) + (1 - smoothing) * before,
   );
   const precision = size / varianceShare(smoothing, limits === 'asymptotic' ? Infinity : state.index + 1);
-  const value = precision * tSquared(prepared.whitening, vector, 'observation');
-  if (!(value <= largestTSquared)) throw tooFar('observation', observation);
+  const value = precision * tSquared(prepared.whitening, vector, argument);
+  if (!(value <= largestTSquared)) throw tooFar(argument, observation);
   const point = chartPoint(state.index, value, size, prepared.lines);
   return {
     state: { index: state.index + 1, vector },

@@ -151,18 +151,24 @@ function requireRepresentable(
   );
 }
 
+/** Finite numbers, one a characteristic. */
+export function requireObservation(
+  row: Observation,
+  argument: string,
+  width: number,
+  widthArgument: string,
+): void {
+  requireFiniteValues(row, argument);
+  requireSameLength(row.length, width, argument, widthArgument);
+}
+
 /** Rows of one width, all numbers finite. */
 export function requireObservations(rows: readonly Observation[], argument: string, width?: number): void {
   if (rows.length === 0) throw new StatisticsError('empty', argument, rows);
   const expected = width ?? rows[0]!.length;
+  const widthArgument = width === undefined ? `${argument}.0` : 'the mean vector';
   rows.forEach((row, index) => {
-    requireFiniteValues(row, `${argument}.${index}`);
-    requireSameLength(
-      row.length,
-      expected,
-      `${argument}.${index}`,
-      width === undefined ? `${argument}.0` : 'settings.standard.mean',
-    );
+    requireObservation(row, `${argument}.${index}`, expected, widthArgument);
   });
   requireWhole(expected, 1, mostCharacteristics, `${argument}.0.length`);
 }

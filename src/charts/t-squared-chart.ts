@@ -8,6 +8,7 @@ import {
   multivariateStandardOfSubgroups,
   type Observation,
   requireMultivariateStandard,
+  requireObservation,
   requireObservations,
   requireSubgroups,
 } from './multivariate-standard.ts';
@@ -78,7 +79,7 @@ export function tSquaredChart(
   requireObservations(observations, 'observations', standard?.mean?.length);
   const estimated = standard === undefined ? multivariateStandard(observations, { covariance }) : null;
   if (estimated?.available === false) return estimated;
-  return chart(observations, 1, {
+  return chart('observations', observations, 1, {
     ...others,
     standard: standard ?? estimated!,
     phase: standard === undefined ? 'first' : 'second',
@@ -109,7 +110,7 @@ export function tSquaredSubgroupChart(
   requireSubgroups(subgroups, 'subgroups', standard?.mean?.length);
   const estimated = standard === undefined ? multivariateStandardOfSubgroups(subgroups) : null;
   if (estimated?.available === false) return estimated;
-  return chart(subgroups.map(meanVector), subgroups[0]!.length, {
+  return chart('subgroups', subgroups.map(meanVector), subgroups[0]!.length, {
     ...others,
     standard: standard ?? estimated!,
     phase: standard === undefined ? 'first' : 'second',
@@ -132,10 +133,10 @@ export function tSquaredSubgroupChart(
  * // available, value 20.0…, beyondLimits true
  */
 export function tSquaredPoint(observation: Observation, settings: TSquaredSettings): Outcome<TSquaredPoint> {
-  const judge = judgeOf(settings, 1);
+  const judge = judgeOf(settings, 1, 'settings');
   if (!judge.available) return judge;
-  requireObservations([observation], 'observation', settings.standard.mean.length);
-  return { available: true, ...judge.point(observation, 0) };
+  requireObservation(observation, 'observation', settings.standard.mean.length, 'settings.standard.mean');
+  return { available: true, ...judge.point(observation, 0, 'observation') };
 }
 
 /**
@@ -157,24 +158,25 @@ export function tSquaredSubgroupPoint(
   subgroup: readonly Observation[],
   settings: TSquaredSettings,
 ): Outcome<TSquaredPoint> {
-  requireObservations(subgroup, 'subgroup', settings.standard.mean.length);
-  const judge = judgeOf(settings, subgroup.length);
+  const judge = judgeOf(settings, subgroup.length, 'settings');
   if (!judge.available) return judge;
-  return { available: true, ...judge.point(meanVector(subgroup), 0) };
+  requireObservations(subgroup, 'subgroup', settings.standard.mean.length);
+  return { available: true, ...judge.point(meanVector(subgroup), 0, 'subgroup') };
 }
 
 interface Judge {
   readonly basis: TSquaredBasis;
   readonly limits: LimitLines;
   readonly whitening: Whitening;
-  readonly point: (mean: Observation, index: number) => TSquaredPoint;
+  /** `argument` is what the caller calls the observation. */
+  readonly point: (mean: Observation, index: number, argument: string) => TSquaredPoint;
 }
 
 /** Everything that all points of one chart share. */
-export function judgeOf(settings: TSquaredSettings, size: number): Outcome<Judge> {
+export function judgeOf(settings: TSquaredSettings, size: number, argument: string): Outcome<Judge> {
   const { standard, phase = 'second', falseAlarmProbability = 0.0027 } = settings;
-  requireMultivariateStandard(standard, 'settings.standard');
-  const names = characteristicNames(settings.names, standard.mean.length, 'settings.names');
+  requireMultivariateStandard(standard, `${argument}.standard`);
+  const names = characteristicNames(settings.names, standard.mean.length, `${argument}.names`);
   const made = whitening(standard, names);
   if (!made.available) return made;
   const limits = tSquaredLimits({
@@ -192,8 +194,8 @@ export function judgeOf(settings: TSquaredSettings, size: number): Outcome<Judge
     basis: { standard, phase, falseAlarmProbability, names, exact },
     limits: lines,
     whitening: made.whitening,
-    point: (mean, index) => {
-      const point = chartPoint(index, size * tSquared(made.whitening, mean, 'observations'), size, lines);
+    point: (mean, index, argument) => {
+      const point = chartPoint(index, size * tSquared(made.whitening, mean, argument), size, lines);
       const deviations = mean.map((x, j) => x - standard.mean[j]!);
       return {
         ...point,
@@ -204,13 +206,14 @@ export function judgeOf(settings: TSquaredSettings, size: number): Outcome<Judge
 }
 
 function chart(
+  argument: string,
   means: readonly Observation[],
   size: number,
   settings: TSquaredSettings,
 ): Outcome<TSquaredChart> {
-  const judge = judgeOf(settings, size);
+  const judge = judgeOf(settings, size, 'options');
   if (!judge.available) return judge;
-  const judged = means.map(judge.point);
+  const judged = means.map((mean, index) => judge.point(mean, index, `${argument}.${index}`));
   const points = judged.map(({ contributions: _, ...point }) => point);
   return {
     available: true,

@@ -39,7 +39,7 @@ export function tSquaredColumns(
 ): Outcome<FilledTSquaredColumns> {
   const { size = 1, ...others } = settings;
   requireWhole(size, 1, 1e6, 'settings.size');
-  const judge = judgeOf(others, size);
+  const judge = judgeOf(others, size, 'settings');
   if (!judge.available) return judge;
   const width = others.standard.mean.length;
   const { values, beyondLimits } = columnsFor(observations, width, columns);

@@ -4,7 +4,7 @@ import {
   type MultivariateStandard,
   type Observation,
   requireMultivariateStandard,
-  requireObservations,
+  requireObservation,
 } from './multivariate-standard.ts';
 import { characteristicNames, largestTSquared, tooFar, type Whitening, whitening } from './whitening.ts';
 
@@ -53,7 +53,7 @@ export function tSquaredContributions(
   options: { readonly names?: readonly string[]; readonly size?: number } = {},
 ): Outcome<TSquaredContributions> {
   requireMultivariateStandard(standard, 'standard');
-  requireObservations([observation], 'observation', standard.mean.length);
+  requireObservation(observation, 'observation', standard.mean.length, 'standard.mean');
   const { size = 1 } = options;
   requireWhole(size, 1, 1e6, 'options.size');
   const names = characteristicNames(options.names, standard.mean.length, 'options.names');

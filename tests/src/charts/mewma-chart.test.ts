@@ -132,7 +132,15 @@ describe('mewmaChart', () => {
     [[[1, 2]], { limits: 'x' }, 'unknown-name', 'settings.limits'],
     [[[1, 2]], { size: 0 }, 'out-of-range', 'settings.size'],
     [[[1, 2]], { names: [] }, 'sizes-differ', 'settings.names'],
-    [[[1e250, 2]], {}, 'out-of-range', 'observation'],
+    [
+      [
+        [1, 2],
+        [1e250, 2],
+      ],
+      {},
+      'out-of-range',
+      'observations.1',
+    ],
   ])('case %#: %j with %j is refused: %s at %s', (observations, others, code, argument) => {
     const settings = { standard, upperControlLimit: 8, ...others } as MewmaSettings;
     expect(() => mewmaChart(observations, settings)).toThrowError(

@@ -287,7 +287,7 @@ describe('tSquaredChart', () => {
       ],
       { names: ['x'] },
       'sizes-differ',
-      'settings.names',
+      'options.names',
     ],
     [
       [
@@ -319,7 +319,7 @@ describe('tSquaredChart', () => {
         },
       },
       'out-of-range',
-      'settings.standard.covariance.1.0',
+      'options.standard.covariance.1.0',
     ],
     [
       [[1, 2]],
@@ -333,28 +333,70 @@ describe('tSquaredChart', () => {
         },
       },
       'out-of-range',
-      'settings.standard.covariance.1.1',
+      'options.standard.covariance.1.1',
     ],
     [
       [[1, 2]],
       { standard: { ...given, covariance: [[1, 0.9]] } },
       'sizes-differ',
-      'settings.standard.covariance',
+      'options.standard.covariance',
     ],
-    [[[1, 2]], { standard: { ...given, samplesUsed: 0 } }, 'out-of-range', 'settings.standard.samplesUsed'],
+    [[[1, 2]], { standard: { ...given, samplesUsed: 0 } }, 'out-of-range', 'options.standard.samplesUsed'],
     [
       [[1, 2]],
       { standard: { ...given, subgroupSize: 1.5 } },
       'not-an-integer',
-      'settings.standard.subgroupSize',
+      'options.standard.subgroupSize',
     ],
-    [[[1e300, 2]], { standard: given }, 'out-of-range', 'observations'],
+    [
+      [
+        [1, 2],
+        [1e300, 2],
+      ],
+      { standard: given },
+      'out-of-range',
+      'observations.1',
+    ],
     [[new Array(101).fill(1)], {}, 'out-of-range', 'observations.0.length'],
   ])('case %#: %j with %j is refused: %s at %s', (rows, options, code, argument) => {
     expect(() => tSquaredChart(rows as number[][], options as never)).toThrowError(
       expect.objectContaining({ code, argument }),
     );
   });
+});
+
+test.each([
+  [() => tSquaredPoint([1, Number.NaN], { standard: given }), 'not-finite', 'observation.1'],
+  [() => tSquaredPoint([1], { standard: given }), 'sizes-differ', 'observation'],
+  [() => tSquaredPoint([1e300, 0], { standard: given }), 'out-of-range', 'observation'],
+  [() => tSquaredPoint([1, 2], { standard: given, names: [] }), 'sizes-differ', 'settings.names'],
+  [() => tSquaredSubgroupPoint([], { standard: given }), 'empty', 'subgroup'],
+  [
+    () =>
+      tSquaredSubgroupPoint(
+        [
+          [1, 2],
+          [Infinity, 2],
+        ],
+        { standard: given },
+      ),
+    'not-finite',
+    'subgroup.1.0',
+  ],
+  [() => tSquaredSubgroupPoint([[1e300, 2]], { standard: given }), 'out-of-range', 'subgroup'],
+  [() => tSquaredSubgroupChart([[[1, 2]], [[1e300, 2]]], { standard: given }), 'out-of-range', 'subgroups.1'],
+  [() => tSquaredContributions([1, 2, 3], given), 'sizes-differ', 'observation'],
+  [() => tSquaredContributions([1e300, 2], given), 'out-of-range', 'observation'],
+  [() => tSquaredContributions([1, 2], given, { names: ['x'] }), 'sizes-differ', 'options.names'],
+  [() => tSquaredContributions([1, 2], given, { size: 0 }), 'out-of-range', 'options.size'],
+  [() => tSquaredContributions([1, 2], { ...given, mean: [] }), 'empty', 'standard.mean'],
+  [
+    () => tSquaredColumns(Float64Array.of(1, 2), { standard: given, size: 0 }),
+    'out-of-range',
+    'settings.size',
+  ],
+])('live use, case %#, is refused: %s at %s', (call, code, argument) => {
+  expect(call).toThrowError(expect.objectContaining({ code, argument }));
 });
 
 describe('tSquaredColumns', () => {
