@@ -129,27 +129,21 @@ export function requireAcceptanceRule(rule: AcceptanceRule, argument: string): v
         side.rejectableLevel,
         'The rejectable level must lie beyond the acceptable one.',
       );
-    if (!Number.isFinite(zone) || !Number.isFinite(acceptanceLines(rule, 1)[name]!))
-      throw new StatisticsError(
-        'out-of-range',
-        `${argument}.${name}.rejectableLevel`,
-        side.rejectableLevel,
-        'The limits are too large to compute. Check the units.',
-      );
   }
-  if (
-    rule.lower !== null &&
-    rule.upper !== null &&
-    !(
-      rule.lower.acceptableLevel <= rule.upper.acceptableLevel &&
-      Number.isFinite(rule.upper.acceptableLevel - rule.lower.acceptableLevel)
-    )
-  )
+  if (rule.lower !== null && rule.upper !== null && rule.lower.acceptableLevel > rule.upper.acceptableLevel)
     throw new StatisticsError(
       'limits-reversed',
       `${argument}.lower.acceptableLevel`,
       rule.lower.acceptableLevel,
       'The lower acceptable level must not lie above the upper one.',
+    );
+  const { lower, upper } = acceptanceLines(rule, 1);
+  if (!Number.isFinite(lower ?? 0) || !Number.isFinite(upper ?? 0))
+    throw new StatisticsError(
+      'out-of-range',
+      `${argument}.withinSubgroupStandardDeviation`,
+      rule.withinSubgroupStandardDeviation,
+      'The limits are too large to compute. Check the units.',
     );
 }
 

@@ -117,6 +117,7 @@ export function acceptancePlan(
     return notReachable(
       'The rejectable level does not lie beyond the acceptable one, so no limit can part them. Allow fewer nonconforming pieces at the acceptable level, or more at the rejectable one.',
     );
+  if (zone === Infinity) throw tooLarge(options);
 
   const rule: AcceptanceRule = { withinSubgroupStandardDeviation, lower, upper, alpha, beta, limitsFrom };
   const size = sampleSize ?? fewestReadings(rule, zone);
@@ -131,13 +132,7 @@ export function acceptancePlan(
     );
   const levels = [lower, upper].flatMap((side) => (side === null ? [] : [side.acceptableLevel]));
   const centerLine = levels.reduce((sum, level) => sum + level / levels.length, 0);
-  if (![zone, lines.lower ?? 0, lines.upper ?? 0, centerLine].every(Number.isFinite))
-    throw new StatisticsError(
-      'out-of-range',
-      'options.withinSubgroupStandardDeviation',
-      withinSubgroupStandardDeviation,
-      'The limits are too large to compute. Check the units.',
-    );
+  if (![lines.lower ?? 0, lines.upper ?? 0, centerLine].every(Number.isFinite)) throw tooLarge(options);
   const achieved = achievedRisks(rule, size);
   return {
     available: true,
@@ -191,6 +186,15 @@ function fewestReadings(rule: AcceptanceRule, zone: number): number | null {
 function keeps(rule: AcceptanceRule, size: number): boolean {
   const { alpha, beta } = achievedRisks(rule, size);
   return alpha <= rule.alpha + 1e-9 && beta <= rule.beta + 1e-9;
+}
+
+function tooLarge({ withinSubgroupStandardDeviation }: AcceptancePlanOptions): StatisticsError {
+  return new StatisticsError(
+    'out-of-range',
+    'options.withinSubgroupStandardDeviation',
+    withinSubgroupStandardDeviation,
+    'The limits are too large to compute. Check the units.',
+  );
 }
 
 function notReachable(message: string): Unavailable {
