@@ -1,5 +1,5 @@
 import { requireBetween, requireFraction, requireName } from '../checks.ts';
-import { type Outcome, StatisticsError } from '../errors.ts';
+import type { Outcome } from '../errors.ts';
 import { chiSquareQuantile, chiSquareUpperTail } from '../numerics/chi-square.ts';
 import { noncentralTCumulative } from '../numerics/noncentral-t.ts';
 import { estimateNeeded, requireConfidence } from './index-interval.ts';
@@ -57,8 +57,7 @@ export function indexSampleSize(options: IndexSampleSizeOptions): Outcome<IndexS
   requireName(index, ['one-sided', 'tolerance'], 'options.index');
   requireConfidence(confidence, 'options.confidence');
   requireFraction(power, 'options.power');
-  if (index === 'tolerance' && requiredIndex <= 0)
-    throw new StatisticsError('out-of-range', 'options.requiredIndex', requiredIndex, 'Cp is above 0.');
+  if (index === 'tolerance') requireBetween(requiredIndex, 0.01, 100, 'options.requiredIndex');
   if (trueIndex <= requiredIndex)
     return {
       available: false,

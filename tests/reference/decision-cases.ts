@@ -19,9 +19,9 @@ import {
   smallestIndexInterval,
   standardDeviationTest,
   toleranceIndexInterval,
+  toleranceIndexRatio,
   twoSampleComparison,
 } from '../../src/index.ts';
-import { chiSquareQuantile } from '../../src/numerics/chi-square.ts';
 import { normalUpperTail } from '../../src/numerics/normal.ts';
 import type { CaseHandlers } from './run-cases.ts';
 
@@ -140,9 +140,9 @@ export const processCapabilityHandlers: CaseHandlers = {
   },
   'cp-test-ratio-high-to-low-alpha-0.05': ({ alpha, beta, sampleSizes }) => {
     const ratios = Object.fromEntries(
-      sampleSizes.map((n: number) => [
-        n,
-        Math.sqrt(chiSquareQuantile(1 - beta, n - 1) / chiSquareQuantile(alpha, n - 1)),
+      sampleSizes.map((sampleSize: number) => [
+        sampleSize,
+        toleranceIndexRatio({ sampleSize, confidence: 1 - alpha, power: 1 - beta }),
       ]),
     );
     return { cpHighOverCpLow: ratios, cpHighOverCpLowFullPrecision: ratios };

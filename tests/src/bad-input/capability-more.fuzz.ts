@@ -40,10 +40,10 @@ const quickDistribution = mostly(
   ),
   fc.constantFrom('', 'toString', 'johnson'),
 );
-const optional = <T extends Record<string, fc.Arbitrary<unknown>>, K extends keyof T>(
-  model: T,
-  requiredKeys: K[],
-) => fc.record(model, { requiredKeys });
+const optional = (
+  model: Readonly<Record<string, fc.Arbitrary<unknown>>>,
+  requiredKeys: string[],
+): fc.Arbitrary<unknown> => fc.record(model, { requiredKeys });
 const position = fc.record({ x: mostly(everydayNumber, anyNumber), y: mostly(everydayNumber, anyNumber) });
 const everydayPosition = fc.record({ x: everydayNumber, y: everydayNumber });
 const positions = fc.oneof(
