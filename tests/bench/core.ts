@@ -10,6 +10,7 @@ import {
   subgroupStatistics,
   windowLength,
 } from '../../src/index.ts';
+import { medianTimes, onePass } from './turns.ts';
 
 const subgroups = 1_000_000;
 const subgroupSize = 5;
@@ -28,26 +29,6 @@ function makeReadings(): Float64Array {
     readings[i] = 10 + 0.1 * (sum - 6);
   }
   return readings;
-}
-
-const median = (times: readonly number[]) => [...times].sort((a, b) => a - b)[times.length >> 1]!;
-
-/** Median time of each task in milliseconds. Tasks take turns, so that a busy machine slows all of them alike. */
-function medianTimes(tasks: readonly (() => unknown)[]): number[] {
-  const times = tasks.map((): number[] => []);
-  for (let repetition = -3; repetition < repetitions; repetition++)
-    tasks.forEach((task, which) => {
-      const start = performance.now();
-      task();
-      if (repetition >= 0) times[which]!.push(performance.now() - start);
-    });
-  return times.map(median);
-}
-
-function onePass(readings: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < readings.length; i++) sum += readings[i]!;
-  return sum;
 }
 
 /** Four sums side by side: nearer to what the memory itself allows. */
@@ -95,14 +76,17 @@ export function run(): void {
     spreadSignals: new Uint8Array(subgroups),
   };
   const options = { subgroupSize, locationRules: all, spreadRules: all };
-  const [pass = 0, fourSums = 0, plain = 0, bothCharts = 0, meansOnly = 0, freshColumns = 0] = medianTimes([
-    () => onePass(readings),
-    () => onePassInFourSums(readings),
-    () => plainMeansAndRanges(readings),
-    () => evaluateReadings(readings, { ...options, columns }),
-    () => evaluateReadings(readings, { ...options, spreadRules: beyond, columns }),
-    () => evaluateReadings(readings, options),
-  ]);
+  const [pass = 0, fourSums = 0, plain = 0, bothCharts = 0, meansOnly = 0, freshColumns = 0] = medianTimes(
+    [
+      () => onePass(readings),
+      () => onePassInFourSums(readings),
+      () => plainMeansAndRanges(readings),
+      () => evaluateReadings(readings, { ...options, columns }),
+      () => evaluateReadings(readings, { ...options, spreadRules: beyond, columns }),
+      () => evaluateReadings(readings, options),
+    ],
+    repetitions,
+  );
 
   const ms = (time: number) => `${time.toFixed(2)} ms`;
   const times = (time: number, base: number) => `${(time / base).toFixed(2)} x`;
@@ -132,11 +116,14 @@ export function run(): void {
   );
   const length = windowLength(settings);
   const windows = statistics.slice(length).map((_, start) => statistics.slice(start, start + length));
-  const [newest = 0] = medianTimes([
-    () => {
-      for (const window of windows) evaluateNewest(window, standard, settings);
-    },
-  ]);
+  const [newest = 0] = medianTimes(
+    [
+      () => {
+        for (const window of windows) evaluateNewest(window, standard, settings);
+      },
+    ],
+    repetitions,
+  );
   console.log(
     `evaluateNewest, eight rules on both charts, window of ${length}: ${((newest / windows.length) * 1000).toFixed(2)} µs`,
   );

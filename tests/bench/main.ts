@@ -1,13 +1,20 @@
-/** `npm run bench [core] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
+/** `npm run bench [core] [charts] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
+import * as charts from './charts.ts';
 import * as core from './core.ts';
 import * as page from './page.ts';
 import * as path from './path.ts';
 
-const benches: Record<string, { run: () => void | Promise<void> }> = { core, path, page };
+const benches: Record<string, { run: (words: readonly string[]) => void | Promise<void> }> = {
+  core,
+  charts,
+  path,
+  page,
+};
 const asked = process.argv.slice(2).filter((argument) => argument in benches);
+const words = process.argv.slice(2).filter((argument) => !(argument in benches));
 
 for (const [name, bench] of Object.entries(benches)) {
   if (asked.length > 0 && !asked.includes(name)) continue;
   console.log(`\n== ${name}`);
-  await bench.run();
+  await bench.run(words);
 }
