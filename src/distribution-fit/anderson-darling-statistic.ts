@@ -1,5 +1,8 @@
 import type { DistributionFunctions } from './distribution-family.ts';
 
+/** Stands for a value right at the end of a distribution, where A² has no finite value: a 0 among deviations. */
+const smallestLog = Math.log(Number.MIN_VALUE);
+
 /**
  * A² = −n − (1/n) Σ (2i − 1) [ln F(x_i) + ln(1 − F(x_(n+1−i)))] of values in ascending order: how far they lie from a
  * distribution, with weight on the tails. For each value the smaller tail is computed, and the other from it.
@@ -20,11 +23,11 @@ export function andersonDarlingStatistic(
     if (x <= median) {
       const tail = functions.lowerTail(x);
       const log = tail > 0 ? Math.log(tail) : functions.logLowerTail(x);
-      sum += below * log + above * Math.log1p(-tail);
+      sum += below * (log === -Infinity ? smallestLog : log) + above * Math.log1p(-tail);
     } else {
       const tail = functions.upperTail(x);
       const log = tail > 0 ? Math.log(tail) : functions.logUpperTail(x);
-      sum += above * log + below * Math.log1p(-tail);
+      sum += above * (log === -Infinity ? smallestLog : log) + below * Math.log1p(-tail);
     }
   }
   return -n - sum / n;

@@ -1,4 +1,4 @@
-import { boxCoxValue } from './box-cox-transform.ts';
+import { boxCoxValue, powerOfLog } from './box-cox-transform.ts';
 import { type DistributionFamily, noMaximum } from './distribution-family.ts';
 import { momentsOf } from './moments-of.ts';
 import { likeliestPower } from './power-likelihood.ts';
@@ -9,9 +9,7 @@ const signedLog = (x: number) => Math.sign(x) * Math.log1p(Math.abs(x));
 
 /** The power of 1 + x for x ≥ 0; below 0 the mirrored one, with 2 − lambda, of 1 − x. */
 export function yeoJohnsonPower(x: number, lambda: number): number {
-  const power = x < 0 ? 2 - lambda : lambda;
-  const log = signedLog(x);
-  return power === 0 ? log : (Math.sign(x) * Math.expm1(power * Math.abs(log))) / power;
+  return x < 0 ? -powerOfLog(Math.log1p(-x), 2 - lambda) : powerOfLog(Math.log1p(x), lambda);
 }
 
 export function yeoJohnsonValue(power: number, lambda: number): number {
