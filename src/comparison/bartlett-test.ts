@@ -32,7 +32,7 @@ export interface BartlettTest {
  *
  * @example
  * bartlettTest([[6.9, 5.4, 5.8, 4.6, 4.0], [8.3, 6.8, 7.8, 9.2, 6.5]]);
- * // available, degreesOfFreedom 1, statistic 0.002…, significant false
+ * // available, degreesOfFreedom 1, statistic 0.00056…, significant false
  */
 export function bartlettTest(
   groups: readonly (readonly number[])[],

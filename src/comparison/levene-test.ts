@@ -23,7 +23,7 @@ export interface LeveneTest {
  *
  * @example
  * leveneTest([[6.9, 5.4, 5.8, 4.6, 4.0], [8.3, 6.8, 7.8, 9.2, 6.5]]);
- * // available, degreesOfFreedom [1, 8], fRatio 0.001…, pValue 0.96…
+ * // available, degreesOfFreedom [1, 8], fRatio 0.0026…, pValue 0.96…
  */
 export function leveneTest(groups: readonly (readonly number[])[]): Outcome<LeveneTest> {
   requireGroups(groups, 2);

@@ -62,7 +62,7 @@ export interface LinearRegression {
  *
  * @example
  * linearRegression([1, 2, 3, 4], [2.1, 3.9, 6.2, 7.8]);
- * // available, coefficients[1].estimate 1.94, rSquared 0.996…
+ * // available, coefficients[1].estimate 1.94, rSquared 0.9956…
  */
 export function linearRegression(
   predictors: readonly (number | readonly number[])[],

@@ -31,7 +31,7 @@ export interface RegressionPrediction {
  * @example
  * const regression = linearRegression([1, 2, 3, 4], [2.1, 3.9, 6.2, 7.8]);
  * regressionPrediction(regression, 2.5);
- * // value 5, predictionInterval[0] 4.05…
+ * // value 5, predictionInterval[0] 4.025…
  */
 export function regressionPrediction(
   regression: LinearRegression,

@@ -59,7 +59,7 @@ export interface TwoSampleComparison {
  *
  * @example
  * twoSampleComparison([12.1, 12.3, 12.2, 12.4], [12.0, 12.1, 12.1, 11.9]);
- * // available, difference 0.225, welch.pValue 0.028…, pooled.degreesOfFreedom 6
+ * // available, difference 0.225, welch.pValue 0.0340…, pooled.degreesOfFreedom 6
  */
 export function twoSampleComparison(
   first: Sample,

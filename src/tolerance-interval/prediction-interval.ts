@@ -36,7 +36,7 @@ export interface PredictionInterval extends Omit<PredictionFactor, 'sides'> {
  *
  * @example
  * predictionInterval([12.05, 12.06, 12.03, 12.01, 12.01, 11.96], { futureCount: 3 });
- * // available, lower 11.87…, upper 12.16…
+ * // available, lower 11.88…, upper 12.15…
  */
 export function predictionInterval(
   values: readonly number[],

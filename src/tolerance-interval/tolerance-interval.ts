@@ -39,7 +39,7 @@ export interface ToleranceInterval extends Omit<NormalToleranceFactor, 'sides'> 
  *
  * @example
  * toleranceInterval([12.05, 12.06, 12.03, 12.01, 12.01, 11.96], { coverage: 0.95 });
- * // available, lower 11.85…, upper 12.18…, factor 4.41…
+ * // available, lower 11.86…, upper 12.17…, factor 4.42…
  */
 export function toleranceInterval(
   values: readonly number[],
