@@ -295,17 +295,16 @@ export {
   type MeanAndStandardDeviationChartOptions,
   meanAndStandardDeviationChart,
 } from './charts/mean-and-standard-deviation-chart.ts';
+export type { MewmaBasis, MewmaSettings } from './charts/mewma-basis.ts';
 export {
-  type MewmaBasis,
   type MewmaChart,
   type MewmaPoint,
-  type MewmaSettings,
   type MewmaState,
   mewmaChart,
-  mewmaColumns,
   mewmaNext,
   mewmaStart,
 } from './charts/mewma-chart.ts';
+export { mewmaColumns } from './charts/mewma-columns.ts';
 export { type MewmaDesign, mewmaAverageRunLength, mewmaLimit } from './charts/mewma-limit.ts';
 export {
   type MovingAverageBasis,
@@ -444,11 +443,8 @@ export {
   tPowerPoint,
 } from './charts/t-power-chart.ts';
 export {
-  type TSquaredBasis,
   type TSquaredChart,
   type TSquaredChartOptions,
-  type TSquaredPoint,
-  type TSquaredSettings,
   tSquaredChart,
   tSquaredPoint,
   tSquaredSubgroupChart,
@@ -464,6 +460,7 @@ export {
   type TSquaredContributions,
   tSquaredContributions,
 } from './charts/t-squared-contributions.ts';
+export type { TSquaredBasis, TSquaredPoint, TSquaredSettings } from './charts/t-squared-judge.ts';
 export {
   type TSquaredLimits,
   type TSquaredLimitsOptions,
@@ -691,8 +688,19 @@ export {
   type DueState,
   dueSamples,
 } from './sampling-plan/due-samples.ts';
+export {
+  type EconomicDesign,
+  economicDesign,
+  type PracticableDesigns,
+} from './sampling-plan/economic-design.ts';
 export type { RunningHours, Stoppage } from './sampling-plan/running-hours.ts';
 export { sampleSizeForDetection } from './sampling-plan/sample-size-for-detection.ts';
+export {
+  type SamplingCost,
+  type SamplingCosts,
+  type SamplingDesign,
+  samplingCost,
+} from './sampling-plan/sampling-cost.ts';
 export { shiftWithinInterval } from './sampling-plan/shift-within-interval.ts';
 export { type SamplingScheme, type TimeToSignal, timeToSignal } from './sampling-plan/time-to-signal.ts';
 // tolerance-interval/

@@ -18,7 +18,7 @@ import { oneSum } from './one-sum.ts';
  *
  * @example
  * cusumDecisionInterval(370, { referenceValue: 0.5 });
- * // available, decisionInterval 4.774…
+ * // available, decisionInterval 4.773…
  */
 export function cusumDecisionInterval(
   averageRunLength: number,

@@ -1,11 +1,14 @@
-/** How the cases of run-length, run-lengths and sampling-design are worked out. */
+/** How the cases of run-length, run-lengths, sampling-design and economic-design are worked out. */
 import {
   cusumDecisionInterval,
   cusumRunLength,
+  economicDesign,
   ewmaRunLength,
   type RunRuleName,
   runRulesRunLength,
+  type SamplingCosts,
   sampleSizeForDetection,
+  samplingCost,
   shewhartRunLength,
   shiftWithinInterval,
   timeToSignal,
@@ -219,6 +222,92 @@ export const samplingDesignHandlers: CaseHandlers = {
   shiftWithinInterval: ({ lambda, intervalHours }) => ({
     tau: shiftWithinInterval(intervalHours, { shiftsPerHour: lambda }),
   }),
-  lorenzenVance: { leftOut: 'Hourly cost of a sampling scheme is not offered yet.' },
-  lorenzenVanceOptimum: { leftOut: 'Hourly cost of a sampling scheme is not offered yet.' },
+  lorenzenVance: ({ parameters, sampleSize, intervalHours, limitSigma }) =>
+    samplingCost({ sampleSize, intervalHours, multiple: limitSigma }, costsOf(parameters)),
+  lorenzenVanceOptimum: ({ parameters, nMin, nMax, hGrid, LGrid }) => {
+    const { multiple, refined, ...design } = economicDesign(costsOf(parameters), {
+      sampleSizes: grid({ from: nMin, to: nMax, step: 1 }),
+      intervalsHours: grid(hGrid),
+      multiples: grid(LGrid),
+    });
+    return { ...design, limitSigma: multiple, refined: { ...refined, limitSigma: refined.multiple } };
+  },
 };
+
+/** Keyed by id. */
+export const economicDesignHandlers: CaseHandlers = {
+  'xbar-glass-bottles-a': ({ designs, ...inputs }) => ({
+    designs: designs.map(
+      (design: { sampleSize: number; limitMultiplier: number; samplingIntervalHours: number }) => {
+        const { sampleSize, limitMultiplier: multiple, samplingIntervalHours: intervalHours } = design;
+        const { costPerHour } = samplingCost({ sampleSize, intervalHours, multiple }, glassBottles(inputs));
+        return {
+          sampleSize,
+          ...chances(inputs.shiftInSigma, sampleSize, multiple),
+          hourlyCostPrinted: costPerHour,
+          hourlyCostRecomputed: costPerHour,
+        };
+      },
+    ),
+  }),
+  'xbar-glass-bottles-optimum': (inputs) => {
+    const { sampleSize, refined } = economicDesign(glassBottles(inputs));
+    return {
+      sampleSize,
+      limitMultiplier: refined.multiple,
+      samplingIntervalHours: refined.intervalHours,
+      hourlyCost: refined.costPerHour,
+      ...chances(inputs.shiftInSigma, sampleSize, refined.multiple),
+    };
+  },
+};
+
+function chances(shift: number, sampleSize: number, multiple: number) {
+  const result = needed(timeToSignal({ shift, sampleSize, multiple, intervalHours: 1, partsPerHour: 1 }));
+  return { alpha: result.falseAlarmProbability, power: result.detectionProbability };
+}
+
+/** Letters of Lorenzen and Vance. */
+function costsOf(letters: Readonly<Record<string, number>>): SamplingCosts {
+  return {
+    shift: letters.delta!,
+    shiftsPerHour: letters.lambda!,
+    costPerHourInControl: letters.C0!,
+    costPerHourShifted: letters.C1!,
+    costPerFalseAlarm: letters.Y!,
+    costPerRepair: letters.W!,
+    costPerSample: letters.a!,
+    costPerPart: letters.b!,
+    hoursPerPart: letters.E!,
+    hoursPerFalseAlarm: letters.T0!,
+    hoursToFind: letters.T1!,
+    hoursToRepair: letters.T2!,
+    runsDuringSearch: letters.d1 === 1,
+    runsDuringRepair: letters.d2 === 1,
+  };
+}
+
+/** The process is not stopped while people search. */
+function glassBottles(inputs: Readonly<Record<string, number>>): SamplingCosts {
+  return {
+    shift: inputs.shiftInSigma!,
+    shiftsPerHour: inputs.assignableCauseRatePerHour!,
+    costPerHourInControl: 0,
+    costPerHourShifted: inputs.hourlyPenaltyOutOfControl!,
+    costPerFalseAlarm: inputs.costOfFalseAlarm!,
+    costPerRepair: inputs.costOfFindingAssignableCause!,
+    costPerSample: inputs.sampleFixedCost!,
+    costPerPart: inputs.sampleUnitCost!,
+    hoursPerPart: inputs.timePerUnitSampledHours!,
+    hoursPerFalseAlarm: 0,
+    hoursToFind: inputs.timeToFindCauseHours!,
+    hoursToRepair: 0,
+    runsDuringSearch: true,
+    runsDuringRepair: true,
+  };
+}
+
+function grid({ from, to, step }: { from: number; to: number; step: number }): number[] {
+  const count = Math.round((to - from) / step) + 1;
+  return Array.from({ length: count }, (_, place) => Number((from + place * step).toFixed(6)));
+}

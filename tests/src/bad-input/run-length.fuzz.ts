@@ -43,6 +43,24 @@ const scheme = fc.oneof(
 );
 const positive = mostly(fc.constantFrom(0.5, 1, 100), anyNumber);
 
+const money = mostly(fc.constantFrom(0, 1, 50), anyNumber);
+const costs = fc.record({
+  shift: mostly(fc.constantFrom(-1, 0, 2), anyNumber),
+  shiftsPerHour: mostly(fc.constantFrom(0.01, 1), anyNumber),
+  costPerHourInControl: money,
+  costPerHourShifted: money,
+  costPerFalseAlarm: money,
+  costPerRepair: money,
+  costPerSample: money,
+  costPerPart: money,
+  hoursPerPart: money,
+  hoursPerFalseAlarm: money,
+  hoursToFind: money,
+  hoursToRepair: money,
+  runsDuringSearch: fc.boolean(),
+  runsDuringRepair: fc.boolean(),
+});
+
 export const fuzzed: FuzzedFunctions = {
   shewhartRunLength: fc.tuple(some({ multiple }), process),
   runRulesRunLength: fc.tuple(some({ ...ruleSettings, multiple }, ['rules']), process),
@@ -56,7 +74,10 @@ export const fuzzed: FuzzedFunctions = {
     ]),
   ),
   ewmaMultiple: fc.tuple(wanted, some({ smoothing: mostly(fc.constantFrom(0.3, 1), anyNumber), limits })),
-  cusumDecisionInterval: fc.tuple(wanted, some({ referenceValue, headStart, sides })),
+  cusumDecisionInterval: fc.tuple(
+    wanted,
+    some({ referenceValue: mostly(fc.constantFrom(0.5, 2), anyNumber), headStart, sides }),
+  ),
   expectedFalseAlarms: fc.tuple(
     fc.array(
       some({ scheme, samplesPerHour: positive, hoursPerWeek: positive, streams: positive }, [
@@ -87,6 +108,25 @@ export const fuzzed: FuzzedFunctions = {
   sampleSizeForDetection: fc.tuple(
     mostly(fc.constantFrom(-1, 0.001, 0.5, 3), anyNumber),
     some({ probability: mostly(fc.constantFrom(0.001, 0.5, 0.99), anyNumber), multiple }, ['probability']),
+  ),
+  samplingCost: fc.tuple(
+    fc.record({
+      sampleSize: mostly(fc.constantFrom(1, 5), anyNumber),
+      intervalHours: positive,
+      multiple,
+    }),
+    costs,
+  ),
+  economicDesign: fc.tuple(
+    costs,
+    fc.record({
+      sampleSizes: mostly<readonly number[]>(fc.constantFrom([1, 4]), fc.array(anyNumber, { maxLength: 3 })),
+      intervalsHours: mostly<readonly number[]>(
+        fc.constantFrom([0.5, 2]),
+        fc.array(anyNumber, { maxLength: 3 }),
+      ),
+      multiples: mostly<readonly number[]>(fc.constantFrom([3, 2]), fc.array(anyNumber, { maxLength: 3 })),
+    }),
   ),
   shiftWithinInterval: fc.tuple(positive, fc.record({ shiftsPerHour: positive })),
 };
