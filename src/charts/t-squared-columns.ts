@@ -1,7 +1,7 @@
 import { requireSameLength, requireWhole } from '../checks.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
 import { fillTSquared } from './fill-t-squared.ts';
-import { judgeOf, type TSquaredSettings } from './t-squared-chart.ts';
+import { judgeOf, type TSquaredSettings } from './t-squared-judge.ts';
 import { largestTSquared, tooFar } from './whitening.ts';
 
 /** One entry a point; the limit is the same for all points. */

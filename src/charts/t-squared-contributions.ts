@@ -1,11 +1,7 @@
 import { requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
-import {
-  type MultivariateStandard,
-  type Observation,
-  requireMultivariateStandard,
-  requireObservation,
-} from './multivariate-standard.ts';
+import { requireMultivariateStandard, requireObservation } from './multivariate-checks.ts';
+import type { MultivariateStandard, Observation } from './multivariate-standard.ts';
 import { characteristicNames, largestTSquared, tooFar, type Whitening, whitening } from './whitening.ts';
 
 /** What one characteristic adds to a T². */
