@@ -37,7 +37,10 @@ function available<T>(outcome: Outcome<T>): T {
 const samplesOf = ({ counts, sampleSizes, areas }: Inputs): (CountSample | null)[] =>
   counts.map((count, index) => (count === null ? null : { count, size: (sampleSizes ?? areas)![index]! }));
 
-const optionsOf = ({ kSigma, knownCenter }: Inputs) => ({ standard: knownCenter, multiple: kSigma });
+const optionsOf = ({ kSigma, knownCenter }: Inputs) => ({
+  ...(knownCenter === undefined ? {} : { standard: knownCenter }),
+  multiple: kSigma,
+});
 
 /** The files clip limits at what is possible; ours do not exist there. One limit for all where the file has one. */
 function lines(chart: Chart, expected: Expected, most: (point: ChartPoint) => number) {

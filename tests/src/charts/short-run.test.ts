@@ -64,7 +64,7 @@ function expectColumns(charts: ShortRunCharts, columns: ShortRunColumns) {
 
 const pieces = {
   deviation: {
-    chart: (data: PartSample[], multiple?: number) =>
+    chart: (data: PartSample[], multiple = 3) =>
       deviationFromNominalChart(data, { models: nominalModels, standard, multiple }),
     point: (one: PartSample) =>
       deviationFromNominalPoint(one, { models: nominalModels, standard, multiple: 2 }),
@@ -77,7 +77,7 @@ const pieces = {
       ),
   },
   standardised: {
-    chart: (data: PartSample[], multiple?: number) =>
+    chart: (data: PartSample[], multiple = 3) =>
       standardisedChart(data, { models: standardisedModels, subgroupSize: 3, multiple }),
     point: (one: PartSample) =>
       standardisedPoint(one, { models: standardisedModels, subgroupSize: 3, multiple: 2 }),
@@ -157,7 +157,7 @@ describe.each(Object.entries(pieces))('%s charts of subgroups', (_, { chart, poi
 
 const singlePieces = {
   deviation: {
-    chart: (data: PartValue[], multiple?: number) =>
+    chart: (data: PartValue[], multiple = 3) =>
       deviationFromNominalIndividualsChart(data, { models: nominalModels, standard, multiple }),
     start: deviationFromNominalIndividualsStart,
     next: (state: ReturnType<typeof deviationFromNominalIndividualsStart>, one: PartValue) =>
@@ -171,7 +171,7 @@ const singlePieces = {
       ),
   },
   standardised: {
-    chart: (data: PartValue[], multiple?: number) =>
+    chart: (data: PartValue[], multiple = 3) =>
       standardisedIndividualsChart(data, { models: individualsModels, multiple }),
     start: standardisedIndividualsStart,
     next: (state: ReturnType<typeof standardisedIndividualsStart>, one: PartValue) =>
