@@ -8,9 +8,9 @@ import { characteristicNames, type Whitening, whitening } from './whitening.ts';
 
 /** Target and covariance of the vectors that are charted, and how the chart weighs and judges them. */
 export interface MewmaSettings {
-  /** Mean vector (target) and covariance; its subgroupSize and samplesUsed are not used. */
+  /** Mean vector (target) and covariance of single observations. Its samplesUsed says whether they are enough to tell the characteristics apart. */
   readonly standard: MultivariateStandard;
-  /** Smoothing parameter λ, 0 < λ ≤ 1: weight of the newest observation. Default 0.1. */
+  /** Smoothing parameter λ, 10⁻⁶ … 1: weight of the newest observation. Default 0.1. */
   readonly smoothing?: number;
   /** Limit of T², > 0: mewmaLimit finds the one with a wanted average run length. */
   readonly upperControlLimit: number;
@@ -19,7 +19,7 @@ export interface MewmaSettings {
    * point on. Default 'time-varying'.
    */
   readonly limits?: 'time-varying' | 'asymptotic';
-  /** Observations behind each vector, whole, 1 … 10⁶. Default 1. */
+  /** Observations behind each vector, the same for all, whole, 1 … 10⁶. Default 1. */
   readonly size?: number;
   /** Names of the characteristics, for the sentences. Default 'characteristic 1' … */
   readonly names?: readonly string[];

@@ -106,7 +106,7 @@ export function mewmaStart(settings: MewmaSettings): MewmaState {
  *
  * @param state        what mewmaStart or the last mewmaNext returned.
  * @param observation  p finite numbers.
- * @param settings     as mewmaChart; `size` is that of this sample.
+ * @param settings     as mewmaChart; the same for all samples of a run.
  * @returns            the point and the state for the next one; Unavailable `singular-covariance`.
  * @throws             as mewmaChart.
  *
