@@ -39,19 +39,17 @@ describe('import directions', () => {
   it('finds the imports at all', () => {
     for (const room of ['src', 'api', 'web', 'demo-data']) expect(importsOf(room).length).toBeGreaterThan(20);
   });
-  it('src/ sees only itself, jstat in numerics/, and simple-statistics in samples/', () => {
+  it('src/ sees only itself, and simple-statistics in samples/', () => {
     const allowed = ({ file, from }: Import) =>
-      from.startsWith('src/') ||
-      (from === 'jstat' && file.startsWith('src/numerics/')) ||
-      (from === 'simple-statistics' && file.startsWith('src/samples/'));
+      from.startsWith('src/') || (from === 'simple-statistics' && file.startsWith('src/samples/'));
     expect(against('src', allowed)).toEqual([]);
   });
   it('api/ sees src/ and itself', () => {
-    const barred = /^(web|tests|demo-data)\/|^(jstat|simple-statistics|preact|chart\.js)/;
+    const barred = /^(web|tests|demo-data)\/|^(simple-statistics|preact|chart\.js)/;
     expect(against('api', ({ from }) => !barred.test(from))).toEqual([]);
   });
   it('web/ sees src/, itself, and only the types of the contract and the schemas', () => {
-    const barred = /^(tests|demo-data)\/|^(node:|jstat|simple-statistics|zod|hono)/;
+    const barred = /^(tests|demo-data)\/|^(node:|simple-statistics|zod|hono)/;
     const allowed = ({ from, typesOnly }: Import) =>
       from.startsWith('api/') ? typesOnly && /^api\/(contract|schemas)\.ts$/.test(from) : !barred.test(from);
     expect(against('web', allowed)).toEqual([]);
