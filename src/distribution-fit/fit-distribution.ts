@@ -33,6 +33,8 @@ export interface FitDistributionOptions<Name extends DistributionName = Distribu
  *
  * Accuracy: the likelihood equations are solved to rounding. Johnson parameters can be ill determined by the data while
  * the quantiles are not.
+ * A value right at the end of a distribution, such as a 0 among deviations, would make A² infinite; it counts there as a
+ * tail of 5e-324.
  *
  * Source: with each distribution, in `src/distribution-fit/fit-*.ts`; quantiles as ISO 22514-2 uses them.
  *

@@ -2,7 +2,7 @@
  * What one value contributes at the two free parameters p and q of a Johnson distribution: u, whose multiple by delta
  * plus gamma is normal, w, the logarithm of its slope, and their derivatives.
  */
-export interface JohnsonTerms {
+interface JohnsonTerms {
   u: number;
   up: number;
   uq: number;

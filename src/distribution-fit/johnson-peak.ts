@@ -1,6 +1,6 @@
 import { type JohnsonLikelihood, type JohnsonScale, johnsonLikelihood } from './johnson-likelihood.ts';
 
-export interface JohnsonPeak extends JohnsonLikelihood {
+interface JohnsonPeak extends JohnsonLikelihood {
   readonly p: number;
   readonly q: number;
 }

@@ -9,7 +9,7 @@ export function unitOf(values: ArrayLike<number>): number {
   return 2 ** Math.min(1023, Math.max(-1022, Math.floor(Math.log2(largest))));
 }
 
-export interface Moments {
+interface Moments {
   readonly mean: number;
   /** Root of the mean square deviation from the mean (divisor n). */
   readonly rootMeanSquare: number;

@@ -2,7 +2,7 @@ import { logNormalUpperTail, normalQuantile, normalUpperTail } from '../numerics
 import type { DistributionFunctions } from './distribution-family.ts';
 
 /** An increasing change of scale to standard normal. */
-export interface NormalScale {
+interface NormalScale {
   /** z of x; ±Infinity where x lies outside the distribution. */
   readonly score: (x: number) => number;
   /** ln of dz/dx. */

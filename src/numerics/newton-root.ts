@@ -1,4 +1,4 @@
-export interface ValueAndSlope {
+interface ValueAndSlope {
   readonly value: number;
   readonly slope: number;
 }
