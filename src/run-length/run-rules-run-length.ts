@@ -50,9 +50,9 @@ export function runRulesRunLength(
   if (comparesNeighbours(plan)) {
     const states = orderedStates(ruleAutomaton(plan, zones, true), orderAutomaton(plan), zones.length);
     const densities = orderedDensities(states);
-    if (start === 'steady-state') hazardsOf(orderedWalk(states, calm, densities), plan.lookBack, 1e-9);
+    if (start === 'steady-state') hazardsOf(orderedWalk(states, calm, densities), plan.lookBack, 1e-8);
     const walk = orderedWalk(states, changed, densities);
-    return runLengthOf(hazardsOf(walk, plan.lookBack, 1e-9), probabilities, 'integral equation');
+    return runLengthOf(hazardsOf(walk, plan.lookBack, 1e-8), probabilities, 'integral equation');
   }
   const automaton = ruleAutomaton(plan, zones, false);
   const masses = new Float64Array(automaton.states);
