@@ -1,8 +1,8 @@
-import { requireFinite } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
 import { acceptanceControlLimits, requirePlan } from './acceptance-chart.ts';
 import type { AcceptanceBasis } from './acceptance-limits.ts';
 import { countSubgroups } from './count-subgroups.ts';
+import { refuseReadings } from './fill-means-and-ranges.ts';
 import { requireColumns } from './require-columns.ts';
 
 /** One entry a subgroup. */
@@ -60,19 +60,9 @@ export function acceptanceColumns(
     const end = place + sampleSize;
     for (place++; place < end; place++) fromOrigin += readings[place]! - origin;
     const mean = origin + fromOrigin / sampleSize;
-    if (!(Math.abs(mean) < Infinity)) refuse(readings, end - sampleSize, sampleSize);
+    if (!(Math.abs(mean) < Infinity)) refuseReadings(readings, end - sampleSize, sampleSize);
     means[index] = mean;
     beyondLimits[index] = mean > upper ? 1 : mean < lower ? 2 : 0;
   }
   return { means, beyondLimits };
-}
-
-function refuse(readings: Float64Array, start: number, size: number): never {
-  for (let place = start; place < start + size; place++) requireFinite(readings[place]!, `readings.${place}`);
-  throw new StatisticsError(
-    'out-of-range',
-    `readings.${start}`,
-    readings[start],
-    'The readings lie too far apart.',
-  );
 }

@@ -34,7 +34,7 @@ export function fillMeansAndRanges(
     if (!((smallest > 0 && largest < 1.9 * smallest) || (largest < 0 && smallest > 1.9 * largest)))
       range = comparedRange(readings, start, subgroupSize);
     const mean = origin + fromOrigin / subgroupSize;
-    if (!(Math.abs(mean) < Infinity && range < Infinity)) refuse(readings, start, subgroupSize);
+    if (!(Math.abs(mean) < Infinity && range < Infinity)) refuseReadings(readings, start, subgroupSize);
     if (subgroup === 0) first = mean;
     means[subgroup] = mean;
     ranges[subgroup] = range;
@@ -55,7 +55,8 @@ function comparedRange(readings: Float64Array, start: number, subgroupSize: numb
   return largest - smallest;
 }
 
-function refuse(readings: Float64Array, start: number, subgroupSize: number): never {
+/** Names the reading that is not finite, or says that they lie too far apart. */
+export function refuseReadings(readings: Float64Array, start: number, subgroupSize: number): never {
   for (let place = start; place < start + subgroupSize; place++)
     if (!Number.isFinite(readings[place]))
       throw new StatisticsError('not-finite', `readings.${place}`, readings[place]);

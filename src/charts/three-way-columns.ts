@@ -3,7 +3,7 @@ import { StatisticsError } from '../errors.ts';
 import { rangeMoments } from '../samples/range-moments.ts';
 import type { ControlLimits } from './control-chart.ts';
 import { countSubgroups } from './count-subgroups.ts';
-import { fillMeansAndRanges } from './fill-means-and-ranges.ts';
+import { fillMeansAndRanges, refuseReadings } from './fill-means-and-ranges.ts';
 import { requireColumns } from './require-columns.ts';
 import { requireStandard, type ThreeWaySettings, threeWayLimits } from './three-way-chart.ts';
 
@@ -66,56 +66,65 @@ export function threeWayColumns(
   };
   requireColumns(result, count, 'columns.', 'subgroups');
 
-  fillMeansAndRanges(readings, subgroupSize, means, spreads, d2);
-  if (within === 'standard-deviation') fillStandardDeviations(readings, subgroupSize, means, spreads);
-  let previous = means[0]!;
-  for (let index = 0; index < count; index++) {
-    const mean = means[index]!;
-    movingRanges[index] = Math.abs(mean - previous);
-    previous = mean;
-  }
-  flag(means, limits.mean!, meansBeyondLimits);
-  flag(movingRanges, limits.movingRange!, movingRangesBeyondLimits);
+  if (within === 'range') fillMeansAndRanges(readings, subgroupSize, means, spreads, d2);
+  else fillMeansAndDeviations(readings, subgroupSize, means, spreads);
+  judge(limits, result);
   // The first subgroup has no mean before it; its 0 stands for nothing.
   movingRangesBeyondLimits[0] = 0;
-  flag(spreads, limits.within!, spreadsBeyondLimits);
   return result;
 }
 
-/** As subgroupStatistics: squares about the mean, less what the rounding of the mean adds. */
-function fillStandardDeviations(
+/** As subgroupStatistics: distances from the first reading, squares about the mean less what its rounding adds. */
+function fillMeansAndDeviations(
   readings: Float64Array,
   subgroupSize: number,
   means: Float64Array,
   standardDeviations: Float64Array,
 ): void {
-  for (let index = 0, place = 0; index < means.length; index++) {
-    const mean = means[index]!;
+  for (let index = 0, start = 0; index < means.length; index++, start += subgroupSize) {
+    const origin = readings[start]!;
+    const end = start + subgroupSize;
+    let fromOrigin = 0;
+    for (let place = start + 1; place < end; place++) fromOrigin += readings[place]! - origin;
+    const mean = origin + fromOrigin / subgroupSize;
     let squares = 0;
     let remainder = 0;
-    for (const end = place + subgroupSize; place < end; place++) {
+    for (let place = start; place < end; place++) {
       const deviation = readings[place]! - mean;
       squares += deviation * deviation;
       remainder += deviation;
     }
     const variance = Math.max(0, squares - (remainder * remainder) / subgroupSize) / (subgroupSize - 1);
+    if (!(variance < Infinity)) refuseReadings(readings, start, subgroupSize);
+    means[index] = mean;
     standardDeviations[index] = Math.sqrt(variance);
   }
 }
 
-function flag(
-  values: Float64Array,
-  { lowerControlLimit, upperControlLimit }: ControlLimits,
-  beyondLimits: Uint8Array,
-): void {
-  const lower = lowerControlLimit ?? -Infinity;
-  const upper = upperControlLimit ?? Infinity;
-  for (let index = 0; index < values.length; index++) {
-    const value = values[index]!;
-    if (!(value < Infinity))
-      throw new StatisticsError('out-of-range', 'readings', value, 'The readings lie too far apart.');
-    beyondLimits[index] = value > upper ? 1 : value < lower ? 2 : 0;
+/** Moving ranges and flags in one pass. */
+function judge(limits: ReturnType<typeof threeWayLimits>, columns: ThreeWayColumns): void {
+  const { means, movingRanges, spreads } = columns;
+  const { meansBeyondLimits, movingRangesBeyondLimits, spreadsBeyondLimits } = columns;
+  const [lowerMean, upperMean] = bounds(limits.mean!);
+  const [lowerMoving, upperMoving] = bounds(limits.movingRange!);
+  const [lowerSpread, upperSpread] = bounds(limits.within!);
+  let previous = means[0]!;
+  for (let index = 0; index < means.length; index++) {
+    const mean = means[index]!;
+    const moved = Math.abs(mean - previous);
+    const spread = spreads[index]!;
+    previous = mean;
+    if (!(moved + spread < Infinity))
+      throw new StatisticsError('out-of-range', 'readings', spread, 'The readings lie too far apart.');
+    movingRanges[index] = moved;
+    meansBeyondLimits[index] = mean > upperMean ? 1 : mean < lowerMean ? 2 : 0;
+    movingRangesBeyondLimits[index] = moved > upperMoving ? 1 : moved < lowerMoving ? 2 : 0;
+    spreadsBeyondLimits[index] = spread > upperSpread ? 1 : spread < lowerSpread ? 2 : 0;
   }
+}
+
+function bounds({ lowerControlLimit, upperControlLimit }: ControlLimits): readonly [number, number] {
+  return [lowerControlLimit ?? -Infinity, upperControlLimit ?? Infinity];
 }
 
 function newColumns(count: number): ThreeWayColumns {

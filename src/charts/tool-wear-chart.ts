@@ -137,8 +137,10 @@ export function toolWearColumns(
   settings: ToolWearColumnSettings,
   columns: ToolWearColumns = newColumns(values.length),
 ): ToolWearColumns {
-  const { slope, intercepts, residualStandardDeviation, multiple = 3 } = settings;
-  if (intercepts.length === 0) throw new StatisticsError('empty', 'settings.intercepts', intercepts);
+  const { slope, residualStandardDeviation, multiple = 3 } = settings;
+  // One kind of list, so that the loop stays fast.
+  const intercepts = Float64Array.from(settings.intercepts);
+  if (intercepts.length === 0) throw new StatisticsError('empty', 'settings.intercepts', settings.intercepts);
   for (let cycle = 0; cycle < intercepts.length; cycle++)
     requireSettings(
       { slope, intercept: intercepts[cycle]!, residualStandardDeviation, multiple },

@@ -81,7 +81,7 @@ const convention = {
   falseAlarmProbability: mostly(fc.constantFrom(0.0027, 0.05, 1e-6), anyNumber),
 };
 const runLength = mostly(fc.integer({ min: 2, max: 8 }), anyNumber);
-const names = mostly(fc.constant(['A', 'B', 'C']), fc.constant(['A']));
+const names = mostly<string[]>(fc.constant(['A', 'B', 'C']), fc.constant(['A']));
 const lanes = fc.array(anySubgroup, { minLength: 3, maxLength: 3 });
 const laneSamples = fc.oneof(
   { weight: 4, arbitrary: fc.array(lanes, { minLength: 1, maxLength: 6 }) },

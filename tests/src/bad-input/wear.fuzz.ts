@@ -76,13 +76,13 @@ export const fuzzed: FuzzedFunctions = {
   toolWearColumns: fc.tuple(
     hitColumn,
     column,
-    mostly(fc.constant([0, 0, 1, 1]), fc.constantFrom([0, 0, 1, 7], [0])).map((cycles) =>
+    mostly<number[]>(fc.constant([0, 0, 1, 1]), fc.constantFrom([0, 0, 1, 7], [0])).map((cycles) =>
       Uint32Array.from(cycles),
     ),
     fc.record(
       {
         slope,
-        intercepts: mostly(fc.constant([5, 5.1]), anyNumbers),
+        intercepts: mostly<number[]>(fc.constant([5, 5.1]), anyNumbers),
         residualStandardDeviation: positive,
         multiple,
       },
