@@ -48,7 +48,7 @@ export function hazardsOf(walk: Walk, memory: number, change = 1e-12): Hazards |
   return null;
 }
 
-export interface Moments {
+interface Moments {
   /** Σ P(N > t) over t ≥ 0: the mean. */
   readonly sum: number;
   /** Σ t P(N > t). */
@@ -56,7 +56,7 @@ export interface Moments {
 }
 
 /** Sums over the survival function; null where the chart never signals. */
-export function momentsOf({ values, settled }: Hazards): Moments | null {
+function momentsOf({ values, settled }: Hazards): Moments | null {
   let running = 1;
   let sum = 0;
   let weightedSum = 0;
@@ -75,12 +75,12 @@ export function momentsOf({ values, settled }: Hazards): Moments | null {
 }
 
 /** Standard deviation from those sums: E N² = Σ (2t + 1) P(N > t). */
-export function standardDeviationOf({ sum, weightedSum }: Moments): number {
+function standardDeviationOf({ sum, weightedSum }: Moments): number {
   return Math.sqrt(Math.max(0, 2 * weightedSum + sum - sum * sum));
 }
 
 /** Fewest samples within which the chart signals with each probability. */
-export function quantilesOf(hazards: Hazards, probabilities: readonly number[]): RunLengthQuantile[] {
+function quantilesOf(hazards: Hazards, probabilities: readonly number[]): RunLengthQuantile[] {
   const { values, settled } = hazards;
   const running = [1];
   for (const hazard of values) running.push(running.at(-1)! * (1 - hazard));
