@@ -17,7 +17,9 @@ export function logMinusDigamma(k: number): { readonly value: number; readonly s
   }
   const y = 1 / (shifted * shifted);
   const value =
-    steps + 1 / (2 * shifted) + y * (1 / 12 - y * (1 / 120 - y * (1 / 252 - y * (1 / 240 - y / 132))));
+    steps +
+    1 / (2 * shifted) +
+    y * (1 / 12 - y * (1 / 120 - y * (1 / 252 - y * (1 / 240 - y * (1 / 132 - (y * 691) / 32760)))));
   // ψ′(k) − 1/k, of which each shift takes 1/k² − (1/k − 1/(k + 1)).
   const bend = bends + (y / 2) * (1 + (1 / (3 * shifted)) * (1 - (y / 5) * (1 - (5 * y) / 7)));
   return { value, slope: (k * bend) / value };

@@ -25,7 +25,7 @@ export function newtonRoot(f: (x: number) => ValueAndSlope, start: number, large
     const next = inside || high - low === Infinity ? x + move : (low + high) / 2;
     const size = Math.abs(next - x);
     const scale = Math.max(1, Math.abs(x));
-    if (next === x || size <= 1e-16 * scale || (size < 1e-10 * scale && size >= previous / 2)) return next;
+    if (next === x || size <= 1e-16 * scale || (size < 1e-10 * scale && size >= 0.75 * previous)) return next;
     previous = size;
     x = next;
   }
