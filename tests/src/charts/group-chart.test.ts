@@ -140,7 +140,7 @@ describe('groupChart', () => {
           });
         },
       ),
-      { numRuns: 60 },
+      { numRuns: 25 },
     );
   });
 
