@@ -1,7 +1,8 @@
 import { requireBetween, requireFraction, requireName } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
-import { chiSquareQuantile, chiSquareUpperTail } from '../numerics/chi-square.ts';
+import { chiSquareLowerTail, chiSquareQuantile } from '../numerics/chi-square.ts';
 import { noncentralTCumulative } from '../numerics/noncentral-t.ts';
+import { normalQuantile } from '../numerics/normal.ts';
 import { estimateNeeded, requireConfidence } from './index-interval.ts';
 
 export interface IndexSampleSizeOptions {
@@ -30,7 +31,7 @@ export interface IndexSampleSize {
   readonly message: string;
 }
 
-const mostValues = 1_000_000;
+const mostValues = 100_000;
 
 /**
  * How many values prove an index? The smallest n with which the lower confidence bound of a process that really has
@@ -39,7 +40,7 @@ const mostValues = 1_000_000;
  *
  * One-sided: 3√n·Ĉ follows a noncentral t distribution with noncentrality 3√n·C; two-sided Cp: chi-square.
  *
- * @returns Unavailable `not-reachable` where the true index is not above the required one, or more than a million
+ * @returns Unavailable `not-reachable` where the true index is not above the required one, or more than 100 000
  *          values would be needed.
  * @throws  StatisticsError `not-finite`, `out-of-range`, `unknown-name`, naming the field.
  *
@@ -69,24 +70,37 @@ export function indexSampleSize(options: IndexSampleSizeOptions): Outcome<IndexS
       ? requiredIndex * Math.sqrt((sampleSize - 1) / chiSquareQuantile(1 - confidence, sampleSize - 1))
       : estimateNeeded(requiredIndex, { sampleSize, confidence });
   const chance = (sampleSize: number) => {
-    const ratio = trueIndex / needed(sampleSize);
+    const freedom = sampleSize - 1;
+    const least = needed(sampleSize);
     const factor = 3 * Math.sqrt(sampleSize);
     return index === 'tolerance'
-      ? 1 - chiSquareUpperTail((sampleSize - 1) * ratio ** 2, sampleSize - 1)
-      : 1 - noncentralTCumulative(factor * needed(sampleSize), sampleSize - 1, factor * trueIndex);
+      ? chiSquareLowerTail(freedom * (trueIndex / least) ** 2, freedom)
+      : 1 - noncentralTCumulative(factor * least, freedom, factor * trueIndex);
   };
-  let enough = 4;
-  while (enough <= mostValues && chance(enough) < power) enough *= 2;
+  // Bissell's variance tells about where to look.
+  const deviation = (value: number) => Math.sqrt((index === 'tolerance' ? 0 : 1 / 9) + value ** 2 / 2);
+  const distance =
+    normalQuantile(confidence) * deviation(requiredIndex) + normalQuantile(power) * deviation(trueIndex);
+  const guess = Math.min(2 * mostValues, (Math.max(0, distance) / (trueIndex - requiredIndex)) ** 2);
+  let enough = Math.ceil(1.1 * guess) + 3;
+  let tooFew = Math.max(1, Math.floor(0.9 * guess) - 1);
+  while (enough <= mostValues && chance(enough) < power) {
+    tooFew = enough;
+    enough *= 2;
+  }
   if (enough > mostValues)
     return {
       available: false,
       reason: 'not-reachable',
       message: `It would take more than ${mostValues} values: ${trueIndex} lies too close to ${requiredIndex}. Ask for less power, or widen the difference.`,
     };
-  let tooFew = enough === 4 ? 1 : enough / 2;
+  while (tooFew > 1 && chance(tooFew) >= power) {
+    enough = tooFew;
+    tooFew = Math.floor(tooFew / 2);
+  }
   while (enough - tooFew > 1) {
     const middle = Math.floor((tooFew + enough) / 2);
-    if (middle >= 2 && chance(middle) >= power) enough = middle;
+    if (chance(middle) >= power) enough = middle;
     else tooFew = middle;
   }
   const estimate = needed(enough);
