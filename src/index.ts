@@ -643,6 +643,7 @@ export type {
 } from './first-phase/trial-limits.ts';
 // outliers/
 export { type BoxPlotFences, boxPlotFences } from './outliers/box-plot-fences.ts';
+export { type DixonTest, type DixonTestOptions, dixonTest } from './outliers/dixon-test.ts';
 export {
   type DeviateStep,
   type GeneralizedDeviateTest,

@@ -24,6 +24,7 @@ export const fuzzed: FuzzedFunctions = {
     readings,
     fc.record({ coverage, confidence, side }, { requiredKeys: ['coverage'] }),
   ),
+  dixonTest: fc.tuple(readings, fc.record({ side, confidence }, { requiredKeys: [] })),
   generalizedDeviateTest: fc.tuple(
     readings,
     fc.record(

@@ -1,7 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { boxPlotFences, generalizedDeviateTest, grubbsTest } from '../../../src/index.ts';
+import { boxPlotFences, dixonTest, generalizedDeviateTest, grubbsTest } from '../../../src/index.ts';
 import { randomSource } from '../../../src/numerics/random.ts';
+import { dixonRatio } from '../../../src/outliers/dixon-tail.ts';
+import { criticalRatio } from '../../../src/outliers/dixon-test.ts';
 import { criticalDeviate } from '../../../src/outliers/grubbs-test.ts';
 import { known } from '../known.ts';
 
@@ -140,6 +142,90 @@ describe('generalized extreme studentized deviate', () => {
     expect(() => generalizedDeviateTest([1, 2, 3], { most: 1, confidence: 0 })).toThrow(
       'options.confidence: ',
     );
+  });
+});
+
+describe('Dixon', () => {
+  test('has the critical values of the tables', () => {
+    // Source: Dixon (1953), upper 5 % points (cited from memory). The table was interpolated by hand and is up to 0.003 off.
+    const table = [
+      [3, 0.941],
+      [4, 0.765],
+      [5, 0.642],
+      [7, 0.507],
+      [8, 0.554],
+      [10, 0.477],
+      [11, 0.576],
+      [13, 0.521],
+      [14, 0.546],
+      [20, 0.45],
+      [30, 0.376],
+    ];
+    for (const [count, value] of table)
+      expect(Math.abs(criticalRatio(0.05, count!) - value!)).toBeLessThan(0.003);
+    // Three normal readings less their mean have a uniform direction in the plane; sorted, it lies in a sector of 60°. The
+    // ratio is (1 − √3 tan θ)/2 for θ from −30° (worked out here; no source).
+    const angle = Math.PI * (0.05 / 3 - 1 / 6);
+    expect(criticalRatio(0.05, 3)).toBeCloseTo((1 - Math.sqrt(3) * Math.tan(angle)) / 2, 8);
+  });
+
+  test.each([5, 9, 12, 16])(
+    'calls an outlier as often as it says where there is none (%d readings)',
+    (count) => {
+      const source = randomSource(count);
+      const critical = criticalRatio(0.1, count);
+      const runs = 8000;
+      let called = 0;
+      const { gap, leftOut } = dixonRatio(count);
+      for (let run = 0; run < runs; run++) {
+        const sorted = Array.from({ length: count }, () => source.normal()).sort((a, b) => b - a);
+        if ((sorted[0]! - sorted[gap]!) / (sorted[0]! - sorted[count - 1 - leftOut]!) > critical) called++;
+      }
+      // Four standard deviations of a binomial count.
+      expect(Math.abs(called - 0.1 * runs)).toBeLessThan(4 * Math.sqrt(runs * 0.09));
+    },
+  );
+
+  test('takes the ratio that suits the sample size', () => {
+    const of = (count: number) => known(dixonTest(Array.from({ length: count }, (_, k) => k * k)));
+    expect(of(7)).toMatchObject({ ratio: 'r10', statistic: (36 - 25) / 36 });
+    expect(of(8)).toMatchObject({ ratio: 'r11', statistic: (49 - 36) / (49 - 1) });
+    expect(of(10).ratio).toBe('r11');
+    expect(of(11)).toMatchObject({ ratio: 'r21', statistic: (100 - 64) / (100 - 1) });
+    expect(of(13).ratio).toBe('r21');
+    expect(of(14)).toMatchObject({ ratio: 'r22', statistic: (169 - 121) / (169 - 4) });
+  });
+
+  test('a mirror swaps the sides; p-value and critical value are one thing', () => {
+    fc.assert(
+      fc.property(readings, fc.constantFrom(0.9, 0.99), (values, confidence) => {
+        const one = dixonTest(values, { side: 'upper', confidence });
+        const mirrored = dixonTest(
+          values.map((value) => 500 - 2 * value),
+          { side: 'lower', confidence },
+        );
+        expect(mirrored.available).toBe(one.available);
+        if (!one.available || !mirrored.available) return;
+        expect(mirrored.statistic).toBeCloseTo(one.statistic, 9);
+        expect(mirrored.criticalValue).toBe(one.criticalValue);
+        if (Math.abs(one.statistic - one.criticalValue) > 1e-9)
+          expect(one.isOutlier).toBe(one.pValue < 1 - confidence);
+        expect(one.value).toBe(Math.max(...values));
+        expect(values[one.index]).toBe(one.value);
+      }),
+      { numRuns: 40 },
+    );
+    expect(known(dixonTest([1, 2, 3, 4, -20]))).toMatchObject({ value: -20, index: 4, isOutlier: true });
+  });
+
+  test('needs a span, three to thirty readings and a known side', () => {
+    expect(dixonTest([2, 2, 2])).toMatchObject({ available: false, reason: 'no-variation' });
+    expect(dixonTest([1, 5, 5, 5, 5, 5, 5, 5], { side: 'upper' }).available).toBe(false);
+    expect(dixonTest([1, 5, 5, 5, 5, 5, 5, 5], { side: 'lower' }).available).toBe(true);
+    expect(() => dixonTest([1, 2])).toThrow('values: At least 3');
+    expect(() => dixonTest(new Array(31).fill(1))).toThrow('at most 30');
+    expect(() => dixonTest([1, 2, 3], { side: 'left' as 'upper' })).toThrow('options.side: ');
+    expect(() => dixonTest([1, 2, 3], { confidence: 1 })).toThrow('options.confidence: ');
   });
 });
 
