@@ -103,14 +103,14 @@ export function countCusumStart(basis: CountCusumBasis): CountCusumState {
   return { index: 0, sum: basis.headStart, since: 0 };
 }
 
-export function requireCountCusumState(state: CountCusumState): void {
+function requireCountCusumState(state: CountCusumState): void {
   requireWhole(state.index, 0, Number.MAX_SAFE_INTEGER - 1, 'state.index');
   requireBetween(state.sum, 0, largestSum, 'state.sum');
   requireWhole(state.since, 0, state.index, 'state.since');
 }
 
 /** A missing sample brings no news: the sum repeats and does not signal. */
-export function countCusumStep(
+function countCusumStep(
   state: CountCusumState,
   sample: CountSample | null,
   basis: CountCusumBasis,

@@ -88,7 +88,7 @@ export function qOfTails(lower: number, upper: number): number {
   return upper <= 0 ? certainQ : -normalQuantile(upper);
 }
 
-export function qLimits(multiple: number): ControlLimits {
+function qLimits(multiple: number): ControlLimits {
   return { centerLine: 0, lowerControlLimit: -multiple, upperControlLimit: multiple, standardDeviation: 1 };
 }
 

@@ -97,7 +97,7 @@ export function requireScales(
 }
 
 /** Statistics of one sample of a part model, as they are charted. */
-export function scaledStatistics(
+function scaledStatistics(
   { part, readings }: PartSample,
   scaleOf: (part: string, argument: string) => PartScale,
   argument: string,

@@ -19,7 +19,7 @@ export interface RobustStatistics {
 }
 
 /** Upper quartile of the standard normal distribution. */
-export const normalQuartile = normalQuantile(0.75);
+const normalQuartile = normalQuantile(0.75);
 /** Values up to here leave their differences inside the range of a double. */
 const largest = 1e300;
 

@@ -336,6 +336,26 @@ describe('properties', () => {
     expect(qPoissonChart(counts).points[1]!.size).toBe(0);
   });
 
+  test('a missing sample moves the place on and leaves the memory as it was', () => {
+    expect(qMeanNext({ index: 3, count: 2, mean: 1, squares: 2 }, null, {}).state).toEqual({
+      index: 4,
+      count: 2,
+      mean: 1,
+      squares: 2,
+    });
+    expect(qVarianceNext({ index: 3, first: 5, pairs: 1, squares: 2 }, null, {}).state).toEqual({
+      index: 4,
+      first: 5,
+      pairs: 1,
+      squares: 2,
+    });
+    const group = { index: 3, subgroups: 2, readings: 4, mean: 1, squares: 2 };
+    expect(qSubgroupNext(group, [null], {}).state).toEqual({ ...group, index: 4 });
+    const counted = { index: 3, samples: 2, count: 1, size: 9 };
+    expect(qBinomialNext(counted, null, {}).state).toEqual({ ...counted, index: 4 });
+    expect(qPoissonNext(counted, null, {}).state).toEqual({ ...counted, index: 4 });
+  });
+
   test('Q values of a steady process are standard normal (simulation, fixed seed)', () => {
     const source = randomSource(41);
     const series = 2000;
