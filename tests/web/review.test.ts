@@ -370,6 +370,7 @@ describe('the verdict', () => {
         sampleSize: 90,
         mean: 0,
         standardDeviation: 1,
+        message: '',
       }),
     });
     expect(shapeInWords(at(0.2))).toContain('Nothing speaks against a normal shape');
