@@ -79,7 +79,6 @@ type DerivedStatistic =
   | 'largest lane mean'
   | 'smallest lane mean'
   | 'largest lane range'
-  | 'deviation from the wear line'
   | 'residual'
   | 'median'
   | 'T squared'
