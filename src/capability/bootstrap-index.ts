@@ -22,7 +22,7 @@ export interface BootstrapIndexOptions extends ResamplingOptions, VerdictOptions
   readonly index?: (typeof names)[number];
   /**
    * 'BCa' corrects the percentiles for bias and for a spread that grows with the index; 'percentile' does not.
-   * Default 'BCa'.
+   * Default 'percentile', which held better for a centred Cpk in simulations (see `note`).
    */
   readonly bootstrap?: 'BCa' | 'percentile';
 }
@@ -85,7 +85,7 @@ export function bootstrapIndex(
   specification: SpecificationLimits,
   options: BootstrapIndexOptions,
 ): Outcome<BootstrapIndex> {
-  const { method, index: name = 'cpk', bootstrap = 'BCa' } = options;
+  const { method, index: name = 'cpk', bootstrap = 'percentile' } = options;
   requireName(name, names, 'options.index');
   requireName(bootstrap, ['BCa', 'percentile'], 'options.bootstrap');
   const { confidence, resamples, seed } = checkedResampling(options, 2000);
@@ -167,9 +167,17 @@ export function bootstrapIndex(
             degreesOfFreedom: byFormula.degreesOfFreedom,
             confidence,
           }).lowerBound,
-    note: null,
+    note: noteOn(n),
     verdict: indexVerdict(name[0]!.toUpperCase() + name.slice(1), bounded, requiredIndex, doubts),
   };
+}
+
+/** What simulated coverage of a 95 % lower bound of a Cpk says (tests/src/capability/coverage.test.ts). */
+function noteOn(n: number): string | null {
+  if (n >= 250) return null;
+  return n < 100
+    ? `With ${n} readings a bootstrap bound is too high too often: a 95 % lower bound of Cpk held in about 89 to 92 of 100 simulated cases of 30 normal readings. Where the values are normal, use guaranteedLowerBound.`
+    : `With ${n} readings a 95 % lower bound of Cpk held in about 88 to 95 of 100 simulated cases of 125 normal readings. Where the values are normal, use guaranteedLowerBound.`;
 }
 
 const tooMuchAlike: Unavailable = {

@@ -31,7 +31,7 @@ const shifted = (factor: number, by: number) => ({
 
 describe('bootstrapIndex', () => {
   const subgroups = subgroupsOf(normals(1, 60));
-  const options = { method: 'pooled', resamples: 200 } as const;
+  const options = { method: 'pooled', resamples: 200, bootstrap: 'BCa' } as const;
   it('stands beside the formulas', () => {
     const index = found(bootstrapIndex(subgroups, limits, options));
     expect(index).toMatchObject({ index: 'cpk', method: 'BCa bootstrap', exact: false, sampleSize: 60 });
