@@ -5,7 +5,7 @@ import { stirlingError } from './log-gamma.ts';
 import { tailIntegral } from './tail-integral.ts';
 
 /**
- * P(X ≤ x) of the beta distribution, for x in [0, 1] and a, b > 0: the regularised incomplete beta function. Relative
+ * P(X ≤ x) of the beta distribution, for x in [0, 1] and a, b from 1e-6 to 1e15: the regularised incomplete beta function. Relative
  * error about 1e-13 in both tails, down to 1e-300 (tests/reference/distributions.json); with a or b below 0.01 the
  * tail next to the end that holds nearly everything is known to 1e-13 absolute only.
  *
