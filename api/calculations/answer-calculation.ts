@@ -1,7 +1,7 @@
 import { z } from '@hono/zod-openapi';
 import { parseJson } from '../http/parse-json.ts';
 import { validate } from '../http/validate.ts';
-import type { CoreDescription, FunctionDescription } from './description.ts';
+import type { CoreDescription, FunctionDescription, JsonSchema } from './description.ts';
 
 /** As many as fit into the largest body. */
 const MAX_ENTRIES = 600_000;
@@ -31,8 +31,28 @@ export function calculationAnswerer(
   };
   return (name, body) => {
     const one = described.get(name)!;
-    const given = validate(schemaOf(one), parseJson(body, MAX_ENTRIES), 'body') as Record<string, unknown>;
+    const sent = passOn(parseJson(body, MAX_ENTRIES), one.schemas!.arguments, definitions);
+    const given = validate(schemaOf(one), sent, 'body') as Record<string, unknown>;
     const result = (core[name] as Call)(...one.parameters.map((parameter) => given[parameter.name]));
     return JSON.stringify(result);
   };
+}
+
+/**
+ * What one calculation gave may go into another as it is: of an argument that says `available: true` only the fields
+ * that are asked for are looked at, as TypeScript would. Anywhere else an unknown field is a slip and is refused.
+ */
+function passOn(
+  sent: unknown,
+  { properties = {} }: JsonSchema,
+  definitions: CoreDescription['definitions'],
+): unknown {
+  if (typeof sent !== 'object' || sent === null || Array.isArray(sent)) return sent;
+  const entries = Object.entries(sent).map(([name, value]) => {
+    const { $ref = '' } = properties[name] ?? {};
+    const known = definitions[$ref.replace('#/$defs/', '')]?.properties;
+    if (known === undefined || value?.available !== true) return [name, value];
+    return [name, Object.fromEntries(Object.entries(value).filter(([field]) => field in known))];
+  });
+  return Object.fromEntries(entries);
 }
