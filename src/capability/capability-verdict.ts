@@ -1,4 +1,4 @@
-import { requireBetween } from '../checks.ts';
+import { requireBetween, requireFinite, requireName } from '../checks.ts';
 import type { AndersonDarling } from '../distribution-fit/anderson-darling.ts';
 import type { Outcome } from '../errors.ts';
 import { normalQuantile } from '../numerics/normal.ts';
@@ -49,7 +49,7 @@ export interface CapabilityVerdict {
  * be quoted the bound decides, not the estimate: capable when the lower confidence bound reaches the required
  * index, not capable when the upper one stays below it, and not proven in between.
  *
- * @throws StatisticsError `out-of-range`, naming the field.
+ * @throws StatisticsError `out-of-range`, `not-finite`, `unknown-name`, naming the field.
  *
  * Source: ISO 22514-1, ISO 22514-2 (capability of a process in statistical control); the thresholds are house
  * rules and can be changed.
@@ -74,7 +74,12 @@ export function capabilityVerdict(
     fewestPoints = 20,
     significance = 0.01,
   } = options;
-  check({ requiredIndex, fewestReadings, fewestPoints, significance }, stability);
+  requireName(chosen, ['cpk', 'ppk'], 'options.index');
+  check(
+    { requiredIndex, fewestReadings, fewestPoints, significance },
+    stability,
+    capability.available ? capability[chosen] : null,
+  );
 
   const reasons: CapabilityVerdict['reasons'][number][] = [];
   if (!capability.available) reasons.push({ reason: 'no-index', sentence: capability.message });
@@ -171,7 +176,14 @@ function nextStepToProof(index: CapabilityIndex, requiredIndex: number): string 
 }
 
 const chance = (p: number) => (p < 0.0001 ? 'p < 0.0001' : `p = ${p.toFixed(4)}`);
-function check(options: Record<string, number>, stability: Stability | null): void {
+function check(
+  options: Record<string, number>,
+  stability: Stability | null,
+  index: CapabilityIndex | null,
+): void {
   for (const [name, value] of Object.entries(options)) requireBetween(value, 0, 1e9, `options.${name}`);
   requireStability(stability, 'input.stability');
+  if (index !== null)
+    for (const name of ['estimate', 'lowerBound', 'upperBound'] as const)
+      requireFinite(index[name], `input.capability.${name}`);
 }

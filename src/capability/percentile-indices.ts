@@ -26,7 +26,7 @@ export interface PercentileIndices {
  * (X50 − L)/(X50 − X0.135), (U − X50)/(X99.865 − X50).
  *
  * @returns dimensionless; null for a missing limit. Unavailable `no-specification-limit`.
- * @throws  StatisticsError `not-finite`, `limits-reversed`, naming the field.
+ * @throws  StatisticsError `not-finite`, `limits-reversed`, `out-of-range`, naming the field.
  *
  * Source: ISO 22514-4, percentile method.
  *
@@ -52,7 +52,16 @@ export function percentileIndices(
     );
   const limits = effectiveLimits(specification);
   if ('available' in limits) return limits;
-  return { available: true, ...ordinaryIndices(percentiles, limits) };
+  const indices = ordinaryIndices(percentiles, limits);
+  for (const index of Object.values(indices))
+    if (index !== null && !(Math.abs(index) < 1e100))
+      throw new StatisticsError(
+        'out-of-range',
+        'percentiles',
+        percentiles,
+        'The percentiles lie too close together, or too far from the limits, to compute with.',
+      );
+  return { available: true, ...indices };
 }
 
 /** The indices of percentiles that are in order. */
