@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { StatisticsError } from '../../../src/errors.ts';
 
 /** Arguments for one function: hostile ones mixed with good ones, so that both paths are walked. */
-export type HostileArguments = fc.Arbitrary<readonly unknown[]>;
+type HostileArguments = fc.Arbitrary<readonly unknown[]>;
 
 /** Every function of a topic by its public name. */
 export type FuzzedFunctions = Readonly<Record<string, HostileArguments>>;
