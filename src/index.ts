@@ -118,8 +118,9 @@ export {
   timeDependentModel,
 } from './capability/time-dependent-model.ts';
 export { type ToleranceIndexRatioOptions, toleranceIndexRatio } from './capability/tolerance-index-ratio.ts';
-// change-point/
 export type { ChangePoint, PlausibleOptions, SizeOptions } from './change-point/change-point.ts';
+
+// change-point/
 export {
   type ChangePointTest,
   type ChangePointTestOptions,
@@ -137,34 +138,126 @@ export {
   type VarianceChangePointOptions,
   varianceChangePoint,
 } from './change-point/variance-change-point.ts';
-// charts/
-export { acceptanceChart, acceptancePoint } from './charts/acceptance-chart.ts';
-export { type AcceptanceColumns, acceptanceColumns } from './charts/acceptance-columns.ts';
-export type { AcceptanceBasis, AcceptanceRule, AcceptanceSide } from './charts/acceptance-limits.ts';
+// charts/acceptance/
+export { acceptanceChart, acceptancePoint } from './charts/acceptance/acceptance-chart.ts';
+export { type AcceptanceColumns, acceptanceColumns } from './charts/acceptance/acceptance-columns.ts';
+export type {
+  AcceptanceBasis,
+  AcceptanceRule,
+  AcceptanceSide,
+} from './charts/acceptance/acceptance-limits.ts';
 export {
   type AcceptancePlan,
   type AcceptancePlanOptions,
   acceptancePlan,
   type ProcessLevels,
-} from './charts/acceptance-plan.ts';
-export { acceptanceProbability } from './charts/acceptance-probability.ts';
+} from './charts/acceptance/acceptance-plan.ts';
+export { acceptanceProbability } from './charts/acceptance/acceptance-probability.ts';
+// charts/attributes/
 export type {
   AttributesBasis,
   AttributesChart,
   AttributesChartOptions,
   AttributesSettings,
-} from './charts/attributes-chart.ts';
-export type { AttributesLimits, AttributesLimitsOptions } from './charts/attributes-family.ts';
-export type { BeyondColumns } from './charts/beyond-columns.ts';
+} from './charts/attributes/attributes-chart.ts';
+export type { AttributesLimits, AttributesLimitsOptions } from './charts/attributes/attributes-family.ts';
+export { cChart, cColumns, cPoint } from './charts/attributes/c-chart.ts';
 export {
-  binomialCusumChart,
-  binomialCusumColumns,
-  binomialCusumNext,
-  binomialCusumStart,
-} from './charts/binomial-cusum-chart.ts';
-export { cChart, cColumns, cPoint } from './charts/c-chart.ts';
+  type CountDispersion,
+  type CountDispersionOptions,
+  countDispersion,
+} from './charts/attributes/count-dispersion.ts';
+export type { CountDistribution, CountSample } from './charts/attributes/count-sample.ts';
+export {
+  type GBasis,
+  type GChartOptions,
+  type GSettings,
+  gChart,
+  gColumns,
+  gPoint,
+} from './charts/attributes/g-chart.ts';
+export type { LaneyBasis, LaneyChart, LaneyChartOptions, LaneySettings } from './charts/attributes/laney.ts';
+export { npChart, npColumns, npPoint } from './charts/attributes/np-chart.ts';
+export { pChart, pColumns, pPoint } from './charts/attributes/p-chart.ts';
+export { pPrimeChart, pPrimeColumns, pPrimePoint } from './charts/attributes/p-prime-chart.ts';
+export {
+  binomialProbabilityLimits,
+  geometricProbabilityLimits,
+  type ProbabilityLimits,
+  poissonProbabilityLimits,
+  type TailProbabilities,
+} from './charts/attributes/probability-limits.ts';
+export {
+  type TBasis,
+  type TChartOptions,
+  type TSettings,
+  tChart,
+  tColumns,
+  tPoint,
+} from './charts/attributes/t-chart.ts';
+export {
+  type TPowerBasis,
+  type TPowerChartOptions,
+  type TPowerSettings,
+  type TPowerStandard,
+  tPowerChart,
+  tPowerColumns,
+  tPowerPoint,
+} from './charts/attributes/t-power-chart.ts';
+export { uChart, uColumns, uPoint } from './charts/attributes/u-chart.ts';
+export { uPrimeChart, uPrimeColumns, uPrimePoint } from './charts/attributes/u-prime-chart.ts';
+// charts/batches-and-lanes/
+export {
+  type GroupBasis,
+  type GroupChart,
+  groupChart,
+  groupNext,
+  groupStart,
+} from './charts/batches-and-lanes/group-chart.ts';
+export {
+  type GroupColumnSettings,
+  type GroupColumns,
+  groupColumns,
+} from './charts/batches-and-lanes/group-columns.ts';
+export {
+  type GroupLimitOptions,
+  type GroupLimits,
+  type GroupLimitsInput,
+  groupLimits,
+} from './charts/batches-and-lanes/group-limits.ts';
+export type {
+  GroupChartOptions,
+  GroupPoints,
+  GroupSettings,
+  GroupState,
+  LanePoint,
+  LaneRunSignal,
+} from './charts/batches-and-lanes/judge-lanes.ts';
+export {
+  type LaneRunLength,
+  type LaneRunLengthOptions,
+  laneRunLength,
+} from './charts/batches-and-lanes/lane-run-length.ts';
+export {
+  type BatchComponents,
+  type ThreeWayBasis,
+  type ThreeWayChart,
+  type ThreeWayChartOptions,
+  type ThreeWayPoints,
+  type ThreeWaySettings,
+  type ThreeWayState,
+  threeWayChart,
+  threeWayNext,
+  threeWayStart,
+} from './charts/batches-and-lanes/three-way-chart.ts';
+export {
+  type ThreeWayColumnSettings,
+  type ThreeWayColumns,
+  threeWayColumns,
+} from './charts/batches-and-lanes/three-way-columns.ts';
+// charts/
+export type { BeyondColumns } from './charts/beyond-columns.ts';
 export type { ChartColumns } from './charts/chart-columns.ts';
-export type { ChartOptions, SubgroupChartOptions } from './charts/chart-pair.ts';
 export type {
   ChartKind,
   ChartPair,
@@ -178,6 +271,156 @@ export type {
   StandardDeviationMethod,
   VariablesStatistic,
 } from './charts/control-chart.ts';
+// charts/several-characteristics/
+export type { MewmaBasis, MewmaSettings } from './charts/several-characteristics/mewma-basis.ts';
+export {
+  type MewmaChart,
+  type MewmaPoint,
+  type MewmaState,
+  mewmaChart,
+  mewmaNext,
+  mewmaStart,
+} from './charts/several-characteristics/mewma-chart.ts';
+export { mewmaColumns } from './charts/several-characteristics/mewma-columns.ts';
+export {
+  type MewmaDesign,
+  mewmaAverageRunLength,
+  mewmaLimit,
+} from './charts/several-characteristics/mewma-limit.ts';
+export {
+  type MultivariateStandard,
+  multivariateStandard,
+  multivariateStandardOfSubgroups,
+  type Observation,
+} from './charts/several-characteristics/multivariate-standard.ts';
+export {
+  type TSquaredChart,
+  type TSquaredChartOptions,
+  tSquaredChart,
+  tSquaredPoint,
+  tSquaredSubgroupChart,
+  tSquaredSubgroupPoint,
+} from './charts/several-characteristics/t-squared-chart.ts';
+export {
+  type FilledTSquaredColumns,
+  type TSquaredColumns,
+  tSquaredColumns,
+} from './charts/several-characteristics/t-squared-columns.ts';
+export {
+  type CharacteristicContribution,
+  type TSquaredContributions,
+  tSquaredContributions,
+} from './charts/several-characteristics/t-squared-contributions.ts';
+export type {
+  TSquaredBasis,
+  TSquaredPoint,
+  TSquaredSettings,
+} from './charts/several-characteristics/t-squared-judge.ts';
+export {
+  type TSquaredLimits,
+  type TSquaredLimitsOptions,
+  type TSquaredPhase,
+  tSquaredLimits,
+} from './charts/several-characteristics/t-squared-limits.ts';
+// charts/short-runs/
+export {
+  type DeviationFromNominalOptions,
+  type DeviationFromNominalSettings,
+  deviationFromNominalChart,
+  deviationFromNominalColumns,
+  deviationFromNominalPoint,
+  type NominalModel,
+} from './charts/short-runs/deviation-from-nominal-chart.ts';
+export {
+  type DeviationFromNominalIndividualsOptions,
+  deviationFromNominalIndividualsChart,
+  deviationFromNominalIndividualsColumns,
+  deviationFromNominalIndividualsNext,
+  deviationFromNominalIndividualsStart,
+} from './charts/short-runs/deviation-from-nominal-individuals-chart.ts';
+export type { PartSample, PartValue } from './charts/short-runs/part-models.ts';
+export {
+  type QBinomialKnown,
+  type QBinomialSettings,
+  type QBinomialState,
+  qBinomialChart,
+  qBinomialColumns,
+  qBinomialNext,
+  qBinomialStart,
+} from './charts/short-runs/q-binomial-chart.ts';
+export {
+  type QMeanKnown,
+  type QMeanSettings,
+  type QMeanState,
+  qMeanChart,
+  qMeanColumns,
+  qMeanNext,
+  qMeanStart,
+} from './charts/short-runs/q-mean-chart.ts';
+export {
+  type QPoissonKnown,
+  type QPoissonSettings,
+  type QPoissonState,
+  qPoissonChart,
+  qPoissonColumns,
+  qPoissonNext,
+  qPoissonStart,
+} from './charts/short-runs/q-poisson-chart.ts';
+export type {
+  QBasis,
+  QChart,
+  QChartOptions,
+  QColumns,
+  QOptions,
+  QPoint,
+} from './charts/short-runs/q-statistic.ts';
+export {
+  type QSubgroupCharts,
+  type QSubgroupColumns,
+  type QSubgroupPoint,
+  type QSubgroupState,
+  qSubgroupChart,
+  qSubgroupColumns,
+  qSubgroupNext,
+  qSubgroupStart,
+} from './charts/short-runs/q-subgroup-chart.ts';
+export {
+  type QVarianceKnown,
+  type QVarianceSettings,
+  type QVarianceState,
+  qVarianceChart,
+  qVarianceColumns,
+  qVarianceNext,
+  qVarianceStart,
+} from './charts/short-runs/q-variance-chart.ts';
+export type {
+  ShortRunCharts,
+  ShortRunColumns,
+  ShortRunPoint,
+  ShortRunState,
+} from './charts/short-runs/short-run-charts.ts';
+export {
+  type StandardisedModel,
+  type StandardisedOptions,
+  standardisedChart,
+  standardisedColumns,
+  standardisedPoint,
+} from './charts/short-runs/standardised-chart.ts';
+export {
+  type StandardisedIndividualsModel,
+  type StandardisedIndividualsOptions,
+  standardisedIndividualsChart,
+  standardisedIndividualsColumns,
+  standardisedIndividualsNext,
+  standardisedIndividualsStart,
+} from './charts/short-runs/standardised-individuals-chart.ts';
+// charts/small-shifts/
+export {
+  binomialCusumChart,
+  binomialCusumColumns,
+  binomialCusumNext,
+  binomialCusumStart,
+} from './charts/small-shifts/binomial-cusum-chart.ts';
 export type {
   CountCusumBasis,
   CountCusumChart,
@@ -185,18 +428,12 @@ export type {
   CountCusumPoint,
   CountCusumSettings,
   CountCusumState,
-} from './charts/count-cusum.ts';
+} from './charts/small-shifts/count-cusum.ts';
 export {
   type CountCusumRunLength,
   type CountCusumRunLengthOptions,
   countCusumRunLength,
-} from './charts/count-cusum-run-length.ts';
-export {
-  type CountDispersion,
-  type CountDispersionOptions,
-  countDispersion,
-} from './charts/count-dispersion.ts';
-export type { CountDistribution, CountSample } from './charts/count-sample.ts';
+} from './charts/small-shifts/count-cusum-run-length.ts';
 export {
   type CusumBasis,
   type CusumChange,
@@ -208,42 +445,8 @@ export {
   cusumChart,
   cusumNext,
   cusumStart,
-} from './charts/cusum-chart.ts';
-export { type CusumColumns, cusumColumns } from './charts/cusum-columns.ts';
-export {
-  type DeviationFromNominalOptions,
-  type DeviationFromNominalSettings,
-  deviationFromNominalChart,
-  deviationFromNominalColumns,
-  deviationFromNominalPoint,
-  type NominalModel,
-} from './charts/deviation-from-nominal-chart.ts';
-export {
-  type DeviationFromNominalIndividualsOptions,
-  deviationFromNominalIndividualsChart,
-  deviationFromNominalIndividualsColumns,
-  deviationFromNominalIndividualsNext,
-  deviationFromNominalIndividualsStart,
-} from './charts/deviation-from-nominal-individuals-chart.ts';
-export {
-  type EstimatedStandard,
-  type EstimateStandardOptions,
-  estimateStandard,
-} from './charts/estimate-standard.ts';
-export {
-  evaluateNewest,
-  evaluateSeries,
-  type MonitoringSettings,
-  type MonitoringSignal,
-  type PointEvaluation,
-  windowLength,
-} from './charts/evaluate-newest.ts';
-export {
-  type EvaluateReadingsOptions,
-  evaluateReadings,
-  type ReadingsColumns,
-  type ReadingsEvaluation,
-} from './charts/evaluate-readings.ts';
+} from './charts/small-shifts/cusum-chart.ts';
+export { type CusumColumns, cusumColumns } from './charts/small-shifts/cusum-columns.ts';
 export {
   type EwmaBasis,
   type EwmaOptions,
@@ -252,60 +455,8 @@ export {
   ewmaChart,
   ewmaNext,
   ewmaStart,
-} from './charts/ewma-chart.ts';
-export { ewmaColumns } from './charts/ewma-columns.ts';
-export {
-  type GBasis,
-  type GChartOptions,
-  type GSettings,
-  gChart,
-  gColumns,
-  gPoint,
-} from './charts/g-chart.ts';
-export {
-  type GroupBasis,
-  type GroupChart,
-  groupChart,
-  groupNext,
-  groupStart,
-} from './charts/group-chart.ts';
-export { type GroupColumnSettings, type GroupColumns, groupColumns } from './charts/group-columns.ts';
-export {
-  type GroupLimitOptions,
-  type GroupLimits,
-  type GroupLimitsInput,
-  groupLimits,
-} from './charts/group-limits.ts';
-export {
-  type IndividualsAndMovingRangeChartOptions,
-  individualsAndMovingRangeChart,
-} from './charts/individuals-and-moving-range-chart.ts';
-export type {
-  GroupChartOptions,
-  GroupPoints,
-  GroupSettings,
-  GroupState,
-  LanePoint,
-  LaneRunSignal,
-} from './charts/judge-lanes.ts';
-export { type LaneRunLength, type LaneRunLengthOptions, laneRunLength } from './charts/lane-run-length.ts';
-export type { LaneyBasis, LaneyChart, LaneyChartOptions, LaneySettings } from './charts/laney.ts';
-export { meanAndRangeChart } from './charts/mean-and-range-chart.ts';
-export {
-  type MeanAndStandardDeviationChartOptions,
-  meanAndStandardDeviationChart,
-} from './charts/mean-and-standard-deviation-chart.ts';
-export type { MewmaBasis, MewmaSettings } from './charts/mewma-basis.ts';
-export {
-  type MewmaChart,
-  type MewmaPoint,
-  type MewmaState,
-  mewmaChart,
-  mewmaNext,
-  mewmaStart,
-} from './charts/mewma-chart.ts';
-export { mewmaColumns } from './charts/mewma-columns.ts';
-export { type MewmaDesign, mewmaAverageRunLength, mewmaLimit } from './charts/mewma-limit.ts';
+} from './charts/small-shifts/ewma-chart.ts';
+export { ewmaColumns } from './charts/small-shifts/ewma-columns.ts';
 export {
   type MovingAverageBasis,
   type MovingAverageOptions,
@@ -314,79 +465,16 @@ export {
   movingAverageChart,
   movingAverageNext,
   movingAverageStart,
-} from './charts/moving-average-chart.ts';
-export { movingAverageColumns } from './charts/moving-average-columns.ts';
-export {
-  type MultivariateStandard,
-  multivariateStandard,
-  multivariateStandardOfSubgroups,
-  type Observation,
-} from './charts/multivariate-standard.ts';
-export { npChart, npColumns, npPoint } from './charts/np-chart.ts';
-export { pChart, pColumns, pPoint } from './charts/p-chart.ts';
-export { pPrimeChart, pPrimeColumns, pPrimePoint } from './charts/p-prime-chart.ts';
-export type { PartSample, PartValue } from './charts/part-models.ts';
-export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/point-limits.ts';
+} from './charts/small-shifts/moving-average-chart.ts';
+export { movingAverageColumns } from './charts/small-shifts/moving-average-columns.ts';
 export {
   poissonCusumChart,
   poissonCusumColumns,
   poissonCusumNext,
   poissonCusumStart,
-} from './charts/poisson-cusum-chart.ts';
-export {
-  binomialProbabilityLimits,
-  geometricProbabilityLimits,
-  type ProbabilityLimits,
-  poissonProbabilityLimits,
-  type TailProbabilities,
-} from './charts/probability-limits.ts';
-export {
-  type QBinomialKnown,
-  type QBinomialSettings,
-  type QBinomialState,
-  qBinomialChart,
-  qBinomialColumns,
-  qBinomialNext,
-  qBinomialStart,
-} from './charts/q-binomial-chart.ts';
-export {
-  type QMeanKnown,
-  type QMeanSettings,
-  type QMeanState,
-  qMeanChart,
-  qMeanColumns,
-  qMeanNext,
-  qMeanStart,
-} from './charts/q-mean-chart.ts';
-export {
-  type QPoissonKnown,
-  type QPoissonSettings,
-  type QPoissonState,
-  qPoissonChart,
-  qPoissonColumns,
-  qPoissonNext,
-  qPoissonStart,
-} from './charts/q-poisson-chart.ts';
-export type { QBasis, QChart, QChartOptions, QColumns, QOptions, QPoint } from './charts/q-statistic.ts';
-export {
-  type QSubgroupCharts,
-  type QSubgroupColumns,
-  type QSubgroupPoint,
-  type QSubgroupState,
-  qSubgroupChart,
-  qSubgroupColumns,
-  qSubgroupNext,
-  qSubgroupStart,
-} from './charts/q-subgroup-chart.ts';
-export {
-  type QVarianceKnown,
-  type QVarianceSettings,
-  type QVarianceState,
-  qVarianceChart,
-  qVarianceColumns,
-  qVarianceNext,
-  qVarianceStart,
-} from './charts/q-variance-chart.ts';
+} from './charts/small-shifts/poisson-cusum-chart.ts';
+export type { TimeWeightedOptions, VaryingSizes } from './charts/small-shifts/time-weighted.ts';
+// charts/trends/
 export {
   type ResidualChartBasis,
   type ResidualChartSettings,
@@ -394,97 +482,8 @@ export {
   residualChart,
   residualNext,
   residualStart,
-} from './charts/residual-chart.ts';
-export { type ResidualColumns, residualColumns } from './charts/residual-columns.ts';
-export {
-  type RobustLimitsBasis,
-  type RobustLimitsOptions,
-  type RobustLimitsSettings,
-  robustLimitsChart,
-  robustLimitsColumns,
-  robustLimitsPoint,
-} from './charts/robust-limits-chart.ts';
-export type {
-  ShortRunCharts,
-  ShortRunColumns,
-  ShortRunPoint,
-  ShortRunState,
-} from './charts/short-run-charts.ts';
-export {
-  type StandardisedModel,
-  type StandardisedOptions,
-  standardisedChart,
-  standardisedColumns,
-  standardisedPoint,
-} from './charts/standardised-chart.ts';
-export {
-  type StandardisedIndividualsModel,
-  type StandardisedIndividualsOptions,
-  standardisedIndividualsChart,
-  standardisedIndividualsColumns,
-  standardisedIndividualsNext,
-  standardisedIndividualsStart,
-} from './charts/standardised-individuals-chart.ts';
-export {
-  type TBasis,
-  type TChartOptions,
-  type TSettings,
-  tChart,
-  tColumns,
-  tPoint,
-} from './charts/t-chart.ts';
-export {
-  type TPowerBasis,
-  type TPowerChartOptions,
-  type TPowerSettings,
-  type TPowerStandard,
-  tPowerChart,
-  tPowerColumns,
-  tPowerPoint,
-} from './charts/t-power-chart.ts';
-export {
-  type TSquaredChart,
-  type TSquaredChartOptions,
-  tSquaredChart,
-  tSquaredPoint,
-  tSquaredSubgroupChart,
-  tSquaredSubgroupPoint,
-} from './charts/t-squared-chart.ts';
-export {
-  type FilledTSquaredColumns,
-  type TSquaredColumns,
-  tSquaredColumns,
-} from './charts/t-squared-columns.ts';
-export {
-  type CharacteristicContribution,
-  type TSquaredContributions,
-  tSquaredContributions,
-} from './charts/t-squared-contributions.ts';
-export type { TSquaredBasis, TSquaredPoint, TSquaredSettings } from './charts/t-squared-judge.ts';
-export {
-  type TSquaredLimits,
-  type TSquaredLimitsOptions,
-  type TSquaredPhase,
-  tSquaredLimits,
-} from './charts/t-squared-limits.ts';
-export {
-  type BatchComponents,
-  type ThreeWayBasis,
-  type ThreeWayChart,
-  type ThreeWayChartOptions,
-  type ThreeWayPoints,
-  type ThreeWaySettings,
-  type ThreeWayState,
-  threeWayChart,
-  threeWayNext,
-  threeWayStart,
-} from './charts/three-way-chart.ts';
-export {
-  type ThreeWayColumnSettings,
-  type ThreeWayColumns,
-  threeWayColumns,
-} from './charts/three-way-columns.ts';
-export type { TimeWeightedOptions, VaryingSizes } from './charts/time-weighted.ts';
+} from './charts/trends/residual-chart.ts';
+export { type ResidualColumns, residualColumns } from './charts/trends/residual-columns.ts';
 export {
   type ToolWearBasis,
   type ToolWearChartOptions,
@@ -494,9 +493,46 @@ export {
   toolWearColumns,
   toolWearPoint,
   type WearSettings,
-} from './charts/tool-wear-chart.ts';
-export { uChart, uColumns, uPoint } from './charts/u-chart.ts';
-export { uPrimeChart, uPrimeColumns, uPrimePoint } from './charts/u-prime-chart.ts';
+} from './charts/trends/tool-wear-chart.ts';
+// charts/variables/
+export type { ChartOptions, SubgroupChartOptions } from './charts/variables/chart-pair.ts';
+export {
+  type EstimatedStandard,
+  type EstimateStandardOptions,
+  estimateStandard,
+} from './charts/variables/estimate-standard.ts';
+export {
+  evaluateNewest,
+  evaluateSeries,
+  type MonitoringSettings,
+  type MonitoringSignal,
+  type PointEvaluation,
+  windowLength,
+} from './charts/variables/evaluate-newest.ts';
+export {
+  type EvaluateReadingsOptions,
+  evaluateReadings,
+  type ReadingsColumns,
+  type ReadingsEvaluation,
+} from './charts/variables/evaluate-readings.ts';
+export {
+  type IndividualsAndMovingRangeChartOptions,
+  individualsAndMovingRangeChart,
+} from './charts/variables/individuals-and-moving-range-chart.ts';
+export { meanAndRangeChart } from './charts/variables/mean-and-range-chart.ts';
+export {
+  type MeanAndStandardDeviationChartOptions,
+  meanAndStandardDeviationChart,
+} from './charts/variables/mean-and-standard-deviation-chart.ts';
+export { type PointLimits, type PointLimitsOptions, pointLimits } from './charts/variables/point-limits.ts';
+export {
+  type RobustLimitsBasis,
+  type RobustLimitsOptions,
+  type RobustLimitsSettings,
+  robustLimitsChart,
+  robustLimitsColumns,
+  robustLimitsPoint,
+} from './charts/variables/robust-limits-chart.ts';
 // comparison/
 export { type BartlettTest, type BartlettTestOptions, bartlettTest } from './comparison/bartlett-test.ts';
 export {
@@ -621,6 +657,7 @@ export {
   type SkewnessAndKurtosis,
   skewnessAndKurtosis,
 } from './distribution-fit/skewness-and-kurtosis.ts';
+// errors
 export {
   type Available,
   type Outcome,
@@ -628,8 +665,8 @@ export {
   type StatisticsErrorCode,
   type Unavailable,
 } from './errors.ts';
-// first-phase/
 export { type FirstPhaseOptions, firstPhase } from './first-phase/first-phase.ts';
+// first-phase/
 export {
   type FirstPhaseOfProportionsOptions,
   firstPhaseOfProportions,
@@ -641,6 +678,7 @@ export type {
   FirstPhaseRound,
   TrialLimits,
 } from './first-phase/trial-limits.ts';
+
 // outliers/
 export { type BoxPlotFences, boxPlotFences } from './outliers/box-plot-fences.ts';
 export { type DixonTest, type DixonTestOptions, dixonTest } from './outliers/dixon-test.ts';
@@ -651,6 +689,7 @@ export {
   generalizedDeviateTest,
 } from './outliers/generalized-deviate-test.ts';
 export { type GrubbsTest, type GrubbsTestOptions, grubbsTest } from './outliers/grubbs-test.ts';
+
 // run-length/
 export type { ChartScheme } from './run-length/chart-run-length.ts';
 export { cusumDecisionInterval } from './run-length/cusum-decision-interval.ts';
@@ -666,6 +705,7 @@ export type { RunLength, RunLengthOptions, RunLengthQuantile } from './run-lengt
 export { runRulesMultiple } from './run-length/run-rules-multiple.ts';
 export { type RunRulesRunLengthSettings, runRulesRunLength } from './run-length/run-rules-run-length.ts';
 export { type ShewhartRunLength, shewhartRunLength } from './run-length/shewhart-run-length.ts';
+
 // run-rules/
 export { findSignals } from './run-rules/find-signals.ts';
 export {
@@ -675,6 +715,7 @@ export {
   runRuleNames,
 } from './run-rules/run-rule.ts';
 export { type SignalDescription, signalSentence } from './run-rules/signal-sentence.ts';
+
 // samples/
 export { type ChartFactors, chartFactors } from './samples/chart-factors.ts';
 export { lagOneAutocorrelation } from './samples/lag-one-autocorrelation.ts';
@@ -682,6 +723,7 @@ export { movingRanges } from './samples/moving-ranges.ts';
 export { type RobustStatistics, robustStatistics } from './samples/robust-statistics.ts';
 export type { Subgroup, SubgroupStatistics } from './samples/subgroup.ts';
 export { subgroupStatistics } from './samples/subgroup-statistics.ts';
+
 // sampling-plan/
 export {
   type DueSample,
@@ -704,12 +746,12 @@ export {
 } from './sampling-plan/sampling-cost.ts';
 export { shiftWithinInterval } from './sampling-plan/shift-within-interval.ts';
 export { type SamplingScheme, type TimeToSignal, timeToSignal } from './sampling-plan/time-to-signal.ts';
-// tolerance-interval/
 export {
   type DistributionFreeTolerance,
   type DistributionFreeToleranceOptions,
   distributionFreeTolerance,
 } from './tolerance-interval/distribution-free-tolerance.ts';
+// tolerance-interval/
 export {
   type DistributionFreeToleranceInterval,
   type DistributionFreeToleranceIntervalOptions,

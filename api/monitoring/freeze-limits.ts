@@ -1,6 +1,6 @@
 import type { ProcessStandard } from '../../src/charts/control-chart.ts';
-import { estimateStandard } from '../../src/charts/estimate-standard.ts';
-import { evaluateSeries, type MonitoringSettings } from '../../src/charts/evaluate-newest.ts';
+import { estimateStandard } from '../../src/charts/variables/estimate-standard.ts';
+import { evaluateSeries, type MonitoringSettings } from '../../src/charts/variables/evaluate-newest.ts';
 import { requirePermission } from '../permissions.ts';
 import { plantTime } from '../plant-time.ts';
 import { unacceptable } from '../problem.ts';

@@ -1,5 +1,5 @@
 import type { ChartKind, ControlLimits } from '../../src/charts/control-chart.ts';
-import { evaluateNewest, evaluateSeries, windowLength } from '../../src/charts/evaluate-newest.ts';
+import { evaluateNewest, evaluateSeries, windowLength } from '../../src/charts/variables/evaluate-newest.ts';
 import { signalSentence } from '../../src/run-rules/signal-sentence.ts';
 import { endOfForce } from '../store/limits-in-force.ts';
 import type {

@@ -1,4 +1,4 @@
-import type { MonitoringSettings } from '../../src/charts/evaluate-newest.ts';
+import type { MonitoringSettings } from '../../src/charts/variables/evaluate-newest.ts';
 import { unknown } from '../problem.ts';
 import type {
   Characteristic,

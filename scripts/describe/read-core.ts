@@ -32,7 +32,7 @@ export function readCore(root: string, functions: Functions): Described {
         declaration,
         read.parameters.map((parameter) => parameter.name),
       );
-      described.push({ ...read, folder: file.split('/')[0]!, schemas });
+      described.push({ ...read, folder: file.slice(0, file.lastIndexOf('/')), schemas });
     } catch (error) {
       faults.push(`src/${file}: ${name} ${(error as Error).message}`);
     }

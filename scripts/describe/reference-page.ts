@@ -63,12 +63,15 @@ ${given}</textarea>
   </form>`;
 }
 
+/** Where on the page a folder begins. */
+const place = (folder: string): string => `in-${folder.replaceAll('/', '-')}`;
+
 /** The page of all calculations, written into the built shell that carries its style and script. */
 export function referencePage(shell: string, { folders, functions }: CoreDescription): string {
   const groups = folders.map(({ name, question }) => {
     const ofFolder = functions.filter(({ folder }) => folder === name);
-    return html`<section class="group" aria-labelledby="in-${name}">
-      <h2 id="in-${name}">${question}</h2>
+    return html`<section class="group" aria-labelledby="${place(name)}">
+      <h2 id="${place(name)}">${question}</h2>
       ${ofFolder.map((one) => calculation(one, question))}
     </section>`;
   });
@@ -91,7 +94,7 @@ export function referencePage(shell: string, { folders, functions }: CoreDescrip
       </div>
       <p id="found" role="status">${functions.length} calculations</p>
       <nav aria-label="Questions">
-        <ul class="contents">${folders.map(({ name, question }) => html`<li><a href="#in-${name}">${question}</a></li>`)}</ul>
+        <ul class="contents">${folders.map(({ name, question }) => html`<li><a href="#${place(name)}">${question}</a></li>`)}</ul>
       </nav>
       ${groups}
     </main>`;

@@ -1,5 +1,5 @@
 import type { StandardDeviationMethod } from '../charts/control-chart.ts';
-import { estimateStandard } from '../charts/estimate-standard.ts';
+import { estimateStandard } from '../charts/variables/estimate-standard.ts';
 import { requireName } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import type { Subgroup } from '../samples/subgroup.ts';

@@ -1,4 +1,4 @@
-import { estimateStandard } from '../charts/estimate-standard.ts';
+import { estimateStandard } from '../charts/variables/estimate-standard.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
 import type { CapabilityOptions } from './capability.ts';
 

@@ -1,6 +1,6 @@
 import { requireFinite, requireSameLength } from '../checks.ts';
+import { requireCount } from './attributes/count-sample.ts';
 import type { LimitLines } from './control-chart.ts';
-import { requireCount } from './count-sample.ts';
 
 /** The column of a chart whose values are its input and whose limits are the same for every point. */
 export interface BeyondColumns {

@@ -1,7 +1,7 @@
-import type { AttributesChart } from '../charts/attributes-chart.ts';
-import type { AttributesLimitsOptions } from '../charts/attributes-family.ts';
-import type { CountSample } from '../charts/count-sample.ts';
-import { pChart } from '../charts/p-chart.ts';
+import type { AttributesChart } from '../charts/attributes/attributes-chart.ts';
+import type { AttributesLimitsOptions } from '../charts/attributes/attributes-family.ts';
+import type { CountSample } from '../charts/attributes/count-sample.ts';
+import { pChart } from '../charts/attributes/p-chart.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
 import { type ExclusionReason, type FirstPhase, iterateTrialLimits } from './trial-limits.ts';
 

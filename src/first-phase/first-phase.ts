@@ -1,8 +1,8 @@
-import type { SubgroupChartOptions } from '../charts/chart-pair.ts';
 import type { ChartKind, ChartPair, ProcessStandard } from '../charts/control-chart.ts';
-import { individualsAndMovingRangeChart } from '../charts/individuals-and-moving-range-chart.ts';
-import { meanAndRangeChart } from '../charts/mean-and-range-chart.ts';
-import { meanAndStandardDeviationChart } from '../charts/mean-and-standard-deviation-chart.ts';
+import type { SubgroupChartOptions } from '../charts/variables/chart-pair.ts';
+import { individualsAndMovingRangeChart } from '../charts/variables/individuals-and-moving-range-chart.ts';
+import { meanAndRangeChart } from '../charts/variables/mean-and-range-chart.ts';
+import { meanAndStandardDeviationChart } from '../charts/variables/mean-and-standard-deviation-chart.ts';
 import { requireName, requireSameLength } from '../checks.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
 import type { Subgroup } from '../samples/subgroup.ts';

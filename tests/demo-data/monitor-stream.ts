@@ -5,8 +5,8 @@ import type { GeneratedSample } from '../../demo-data/generator/generate-stream.
 import { LIMITS_METHOD, limitsSchedule, modelsOf } from '../../demo-data/limits-schedule.ts';
 import { plantModel } from '../../demo-data/plant.ts';
 import type { ProcessStandard } from '../../src/charts/control-chart.ts';
-import { estimateStandard } from '../../src/charts/estimate-standard.ts';
-import { evaluateSeries, type MonitoringSignal } from '../../src/charts/evaluate-newest.ts';
+import { estimateStandard } from '../../src/charts/variables/estimate-standard.ts';
+import { evaluateSeries, type MonitoringSignal } from '../../src/charts/variables/evaluate-newest.ts';
 import { subgroupStatistics } from '../../src/samples/subgroup-statistics.ts';
 
 export interface MonitoredSample {

@@ -1,5 +1,5 @@
 /** How the cases of attributes-charts and control-charts-attributes are worked out. */
-import type { AttributesLimits } from '../../src/charts/attributes-family.ts';
+import type { AttributesLimits } from '../../src/charts/attributes/attributes-family.ts';
 import {
   type ChartPoint,
   type CountSample,

@@ -1,5 +1,5 @@
 import type { ChartKind, VariablesStatistic } from '../../src/charts/control-chart.ts';
-import type { MonitoringSignal } from '../../src/charts/evaluate-newest.ts';
+import type { MonitoringSignal } from '../../src/charts/variables/evaluate-newest.ts';
 import { signalSentence } from '../../src/run-rules/signal-sentence.ts';
 
 type Statistic = VariablesStatistic;

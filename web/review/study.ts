@@ -8,8 +8,8 @@ import type {
   Signal,
 } from '../../api/schemas.ts';
 import type { ChartKind, ControlLimits, ProcessStandard } from '../../src/charts/control-chart.ts';
-import { estimateStandard } from '../../src/charts/estimate-standard.ts';
-import { evaluateSeries, type MonitoringSettings } from '../../src/charts/evaluate-newest.ts';
+import { estimateStandard } from '../../src/charts/variables/estimate-standard.ts';
+import { evaluateSeries, type MonitoringSettings } from '../../src/charts/variables/evaluate-newest.ts';
 import type { Subgroup, SubgroupStatistics } from '../../src/samples/subgroup.ts';
 import { subgroupStatistics } from '../../src/samples/subgroup-statistics.ts';
 import { estimationMethods } from './estimation-methods.ts';

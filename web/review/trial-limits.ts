@@ -1,8 +1,8 @@
 import type { LimitsVersion, SamplingPlan } from '../../api/schemas.ts';
 import type { ControlLimits, ProcessStandard } from '../../src/charts/control-chart.ts';
-import { estimateStandard } from '../../src/charts/estimate-standard.ts';
-import { evaluateSeries } from '../../src/charts/evaluate-newest.ts';
-import { pointLimits } from '../../src/charts/point-limits.ts';
+import { estimateStandard } from '../../src/charts/variables/estimate-standard.ts';
+import { evaluateSeries } from '../../src/charts/variables/evaluate-newest.ts';
+import { pointLimits } from '../../src/charts/variables/point-limits.ts';
 import type { estimationMethods } from './estimation-methods.ts';
 import { ruleSignalSentence } from './rule-signal-sentence.ts';
 import { type Study, standardOf, standingSignals } from './study.ts';

@@ -1,10 +1,10 @@
 /** Charts of counts: rules that hold for any data, the three ways to the same point, edges, and false alarms by simulation. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { largestValue } from '../../../src/charts/attributes-family.ts';
-import { npFamily } from '../../../src/charts/np-chart.ts';
-import { pFamily } from '../../../src/charts/p-chart.ts';
-import { uFamily } from '../../../src/charts/u-chart.ts';
+import { largestValue } from '../../../src/charts/attributes/attributes-family.ts';
+import { npFamily } from '../../../src/charts/attributes/np-chart.ts';
+import { pFamily } from '../../../src/charts/attributes/p-chart.ts';
+import { uFamily } from '../../../src/charts/attributes/u-chart.ts';
 import {
   type AttributesChartOptions,
   type CountSample,
