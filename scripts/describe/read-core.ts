@@ -135,6 +135,6 @@ function signatureOf(name: string, parameters: FunctionDescription['parameters']
   return line.length <= 90 ? line : `${name}(\n  ${list.join(',\n  ')},\n): ${returns}`;
 }
 
-/** Up to the first full stop, colon or line end that closes a sentence. */
+/** Up to the first full stop or colon that closes a sentence; a colon soon after the start only introduces one. */
 const firstSentence = (text: string): string =>
-  /^[\s\S]*?[.:](?=\s|$)/.exec(text)?.[0].replace(/:$/, '.') ?? text;
+  /^[\s\S]*?(?:\.|(?<=[\s\S]{50}):)(?=\s|$)/.exec(text)?.[0].replace(/:$/, '.') ?? text;

@@ -16,7 +16,13 @@ const block = (label: string, text: string): Html =>
 
 function calculation(described: FunctionDescription, question: string): Html {
   const { name, parameters, returns, example, schemas } = described;
-  const searched = [name, described.paragraphs.join(' '), question, described.source].join(' ').toLowerCase();
+  const texts = [
+    ...described.paragraphs,
+    ...parameters.map(({ text }) => text),
+    returns.text,
+    described.source,
+  ];
+  const searched = [name, ...texts, question, example.code].join(' ').toLowerCase();
   const parts = parameters.map(
     (one) => html`<dt><code>${one.name}${one.required ? '' : '?'}: ${one.type}</code></dt>
       <dd>${one.text === '' ? 'As its type says.' : words(one.text)}</dd>`,
@@ -63,6 +69,11 @@ ${given}</textarea>
   </form>`;
 }
 
+const INTRODUCTION =
+  'What each calculation does, takes and gives, and where it comes from. Each runs in a program of your own that ' +
+  'imports the statistics core; all but those on typed arrays also run on this page and under /api/calculations. ' +
+  'They advise; people release parts.';
+
 /** Where on the page a folder begins. */
 const place = (folder: string): string => `in-${folder.replaceAll('/', '-')}`;
 
@@ -85,8 +96,7 @@ export function referencePage(shell: string, { folders, functions }: CoreDescrip
     </header>
     <main class="page reference">
       <h1>The calculations</h1>
-      <p>What each calculation does, takes and gives, and where it comes from. Every one runs on this page, under
-/api/calculations, and in a program of your own that imports the statistics core. They advise; people release parts.</p>
+      <p>${INTRODUCTION}</p>
       <div class="field">
         <label for="filter">Find a calculation</label>
         <input id="filter" type="search" autocomplete="off" aria-describedby="filter-hint">

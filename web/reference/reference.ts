@@ -8,10 +8,15 @@ const filter = document.querySelector<HTMLInputElement>('#filter')!;
 const found = document.querySelector<HTMLElement>('#found')!;
 const calculations = [...document.querySelectorAll<HTMLDetailsElement>('details.calculation')];
 const groups = [...document.querySelectorAll<HTMLElement>('section.group')];
-const searched = calculations.map((one) => one.dataset.words!);
+const contents = document.querySelector<HTMLElement>('.contents')!;
+/** Over-dispersed and overdispersed are one word to whoever looks for it. */
+const spelled = (text: string): string => text.toLowerCase().replace(/(?<=\w{3})-(?=\w)/g, '');
+const searched = calculations.map((one) => spelled(one.dataset.words!));
 
 function showFound(): void {
-  const words = filter.value.toLowerCase().split(/\s+/).filter(Boolean);
+  const words = spelled(filter.value).split(/\s+/).filter(Boolean);
+  // What was found stands right below the field.
+  contents.hidden = words.length > 0;
   let count = 0;
   calculations.forEach((one, place) => {
     one.hidden = !words.every((word) => searched[place]!.includes(word));
