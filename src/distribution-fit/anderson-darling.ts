@@ -2,7 +2,7 @@ import { requireBetween, requireFiniteValues } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { andersonDarlingStatistic } from './anderson-darling-statistic.ts';
 import { normalFamily } from './fit-normal.ts';
-import { momentsOf } from './moments-of.ts';
+import { distancesFromFirst, momentsOf } from './moments-of.ts';
 import { normalitySentence } from './normality-sentence.ts';
 
 export interface AndersonDarling {
@@ -65,9 +65,11 @@ export function andersonDarling(values: readonly number[]): Outcome<AndersonDarl
       message: 'All values are equal, so they have no shape. Check that the gauge resolves the variation.',
     };
   const { mean, standardDeviation } = momentsOf(sorted);
+  const distances = distancesFromFirst(sorted);
+  const moments = momentsOf(distances);
   const statistic = andersonDarlingStatistic(
-    sorted,
-    normalFamily.functions({ mu: mean, sigma: standardDeviation }),
+    distances,
+    normalFamily.functions({ mu: moments.mean, sigma: moments.standardDeviation }),
   );
   const adjustedStatistic = statistic * (1 + 0.75 / n + 2.25 / n ** 2);
   const pValue = andersonDarlingPValue(adjustedStatistic);

@@ -9,6 +9,16 @@ export function unitOf(values: ArrayLike<number>): number {
   return 2 ** Math.min(1023, Math.max(-1022, Math.floor(Math.log2(largest))));
 }
 
+/**
+ * Distances from the first value, scaled by `unitOf`: the shape without the digits that a large common offset takes.
+ * A mean near a thousand million is itself rounded to 1e-7.
+ */
+export function distancesFromFirst(values: ArrayLike<number>): number[] {
+  const unit = unitOf(values);
+  const origin = values[0]! / unit;
+  return Array.from(values, (value) => value / unit - origin);
+}
+
 interface Moments {
   readonly mean: number;
   /** Root of the mean square deviation from the mean (divisor n). */

@@ -1,6 +1,6 @@
 import { requireFiniteValues } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
-import { momentsOf } from './moments-of.ts';
+import { distancesFromFirst, momentsOf } from './moments-of.ts';
 import { normalitySentence } from './normality-sentence.ts';
 
 export interface SkewnessAndKurtosis {
@@ -58,11 +58,12 @@ export function skewnessAndKurtosis(values: readonly number[]): Outcome<Skewness
       reason: 'no-variation',
       message: 'All values are equal, so they have no shape. Check that the gauge resolves the variation.',
     };
-  const { mean, rootMeanSquare } = momentsOf(values);
+  const distances = distancesFromFirst(values);
+  const { mean, rootMeanSquare } = momentsOf(distances);
   let cubes = 0;
   let fourths = 0;
-  for (const value of values) {
-    const z = (value - mean) / rootMeanSquare;
+  for (const distance of distances) {
+    const z = (distance - mean) / rootMeanSquare;
     cubes += z ** 3;
     fourths += z ** 4;
   }

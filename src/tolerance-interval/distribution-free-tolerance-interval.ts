@@ -4,6 +4,7 @@ import {
   achieved,
   type DistributionFreeTolerance,
   distributionFreeTolerance,
+  reaches,
 } from './distribution-free-tolerance.ts';
 import { type IntervalSide, intervalSides } from './mean-and-spread.ts';
 import { toleranceSampleSize } from './tolerance-sample-size.ts';
@@ -59,7 +60,7 @@ export function distributionFreeToleranceInterval(
   let over = Math.floor(values.length / each) + 1;
   while (over - rank > 1) {
     const middle = Math.floor((rank + over) / 2);
-    if (achieved(values.length, middle * each, coverage) >= confidence) rank = middle;
+    if (reaches(achieved(values.length, middle * each, coverage), confidence)) rank = middle;
     else over = middle;
   }
   const lowerRank = side === 'upper' ? 0 : rank;

@@ -70,8 +70,13 @@ export function distributionFreeTolerance(
     confidence,
     achievedConfidence,
     coverageReached: betaQuantile(1 - confidence, sampleSize + 1 - left, left),
-    sufficient: achievedConfidence >= confidence,
+    sufficient: reaches(achievedConfidence, confidence),
   };
+}
+
+/** A confidence met exactly counts as reached, whatever the last rounding. */
+export function reaches(achievedConfidence: number, confidence: number): boolean {
+  return achievedConfidence >= confidence - 1e-12 * (1 - confidence);
 }
 
 /** Confidence that all but `left` of the n + 1 gaps between ordered readings hold the coverage. */

@@ -1,6 +1,6 @@
 import { requireConfidence, requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
-import { achieved } from './distribution-free-tolerance.ts';
+import { achieved, reaches } from './distribution-free-tolerance.ts';
 
 export interface ToleranceSampleSizeOptions {
   /** 0.001 … 1 − 1e-9. */
@@ -33,9 +33,9 @@ export function toleranceSampleSize(options: ToleranceSampleSizeOptions): Outcom
   requireConfidence(coverage, 'options.coverage');
   requireConfidence(confidence, 'options.confidence');
   requireWhole(ranks, 1, 1000, 'options.ranks');
-  const reaches = (sampleSize: number) => achieved(sampleSize, ranks, coverage) >= confidence;
+  const isEnough = (sampleSize: number) => reaches(achieved(sampleSize, ranks, coverage), confidence);
   let high = ranks;
-  while (!reaches(high)) {
+  while (!isEnough(high)) {
     if (high > 1e9)
       return {
         available: false,
@@ -48,7 +48,7 @@ export function toleranceSampleSize(options: ToleranceSampleSizeOptions): Outcom
   let low = Math.floor(high / 2);
   while (high - low > 1) {
     const middle = Math.floor((low + high) / 2);
-    if (middle >= ranks && reaches(middle)) high = middle;
+    if (middle >= ranks && isEnough(middle)) high = middle;
     else low = middle;
   }
   return { available: true, sampleSize: high, achievedConfidence: achieved(high, ranks, coverage) };

@@ -307,4 +307,13 @@ describe('distribution-free tolerance intervals', () => {
     });
     expect(known(toleranceSampleSize({ coverage: 0.001, confidence: 0.001, ranks: 3 })).sampleSize).toBe(3);
   });
+
+  test('a confidence met exactly is reached', () => {
+    // 1 − 3·(1/2)² + 2·(1/2)³ = 1/2 by hand.
+    const halves = { coverage: 0.5, confidence: 0.5 };
+    expect(known(toleranceSampleSize(halves)).sampleSize).toBe(3);
+    expect(
+      distributionFreeTolerance({ sampleSize: 3, ...halves, lowerRank: 1, upperRankFromTop: 1 }).sufficient,
+    ).toBe(true);
+  });
 });
