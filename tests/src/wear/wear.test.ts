@@ -118,6 +118,30 @@ describe('wearLine', () => {
     });
   });
 
+  test('the edges of what can be judged', () => {
+    const at = (hits: number, value: number, tool = 0) => ({ hits, value, tool });
+    expect(wearLine([at(0, 1), at(1, 2)])).toEqual({
+      available: false,
+      reason: 'too-few-values',
+      message: '2 samples of 1 cycle leave nothing to judge the scatter by. Measure more.',
+    });
+    // No residual at all, and one of rounding alone far from zero.
+    expect(wearLine([at(0, 0), at(1, 0), at(2, 0)])).toMatchObject({
+      available: false,
+      reason: 'no-variation',
+    });
+    const far = [0, 1, 2, 3, 4].map((i) => at(i, 1e6 + 0.1 * i));
+    expect(wearLine(far)).toMatchObject({ available: false, reason: 'no-variation' });
+    // One degree of freedom is left beside the two separate slopes.
+    const five = [at(0, 5), at(100, 5.3), at(200, 5.3), at(0, 5.1, 1), at(100, 5.2, 1)];
+    expect(lineOf(five).slopeHomogeneity!.degreesOfFreedom).toEqual([1, 1]);
+    // Each cycle exactly on a line of its own: the F ratio has no denominator.
+    const own = [at(0, 0), at(1, 1), at(2, 2), at(0, 0, 1), at(1, 2, 1), at(2, 4, 1)];
+    expect(lineOf(own)).toMatchObject({ slope: 1.5, slopeHomogeneity: null });
+    // The largest magnitudes are still taken.
+    expect(() => wearLine([at(1e140, 1e140), at(0, -1e140), at(1, 1)])).not.toThrow();
+  });
+
   test.each<[string, WearSample, string]>([
     ['samples.1.hits', { hits: -1, value: 1, tool: 0 }, 'out-of-range'],
     ['samples.1.hits', { hits: 1e141, value: 1, tool: 0 }, 'out-of-range'],
@@ -230,6 +254,33 @@ describe('wearCrossing', () => {
     expect(wearCrossing(rising, { limit: 7.04 }).message).toMatch(
       /tighten sampling and plan the regrind now/,
     );
+  });
+
+  test('a line exactly at the limit has passed it, on either side', () => {
+    const [first, last] = rising.cycles;
+    const exact: WearLine = {
+      ...rising,
+      slope: 0.5,
+      cycles: [first!, { ...last!, intercept: 4, lastHits: 8, meanHits: 4, meanValue: 6 }],
+    };
+    expect(wearCrossing(exact, { limit: 8, side: 'upper' })).toMatchObject({
+      outlook: 'passed',
+      hitsRemaining: 0,
+    });
+    expect(wearCrossing(exact, { limit: 8, side: 'lower' }).outlook).toBe('passed');
+    // A fresh tool on the limit itself is no upper limit.
+    expect(wearCrossing(exact, { limit: 4 }).side).toBe('lower');
+  });
+
+  test('plans the regrind now from the very hit at which single values may pass', () => {
+    const earliest = Math.floor(wearCrossing(rising, { limit: 8 }).individualCrossing!.lower);
+    const messageAt = (lastHits: number) =>
+      wearCrossing(
+        { ...rising, cycles: rising.cycles.map((cycle) => ({ ...cycle, lastHits })) },
+        { limit: 8 },
+      ).message;
+    expect(messageAt(earliest)).toMatch(/plan the regrind now/);
+    expect(messageAt(earliest - 1)).toMatch(/plan the regrind before/);
   });
 
   test('a level line has no crossing at all', () => {
