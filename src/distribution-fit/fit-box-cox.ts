@@ -1,7 +1,7 @@
 import { boxCoxPower, boxCoxValue } from './box-cox-transform.ts';
 import { type DistributionFamily, noMaximum } from './distribution-family.ts';
 import { logsOf } from './logs-of.ts';
-import { momentsOf } from './moments-of.ts';
+import { isResolved, momentsOf } from './moments-of.ts';
 import { likeliestPower } from './power-likelihood.ts';
 import { throughNormal } from './through-normal.ts';
 
@@ -34,7 +34,7 @@ export const boxCoxFamily: DistributionFamily<'box-cox'> = {
     if (lambda === null)
       return noMaximum('No power fits better than all others. Choose one: 0 for the logarithm, 0.5, −1, 1.');
     const { mean, rootMeanSquare } = momentsOf(sorted.map((x) => boxCoxPower(x, lambda)));
-    return { lambda, mu: mean, sigma: rootMeanSquare };
+    return { lambda, mu: mean, sigma: isResolved(mean, rootMeanSquare) ? rootMeanSquare : 0 };
   },
   functions: ({ lambda, mu, sigma }) =>
     throughNormal({

@@ -7,7 +7,7 @@ import { families } from './families.ts';
 import { requireHeld } from './fit-distribution.ts';
 import { yeoJohnsonPower } from './fit-yeo-johnson.ts';
 import { logsOf } from './logs-of.ts';
-import { momentsOf } from './moments-of.ts';
+import { isResolved, momentsOf } from './moments-of.ts';
 import { powerProfile } from './power-profile.ts';
 import { type PowerTransformationMethod, powerTransformationMethods } from './power-transform.ts';
 
@@ -64,7 +64,7 @@ const plainPowers: readonly PlainPower[] = [
  * @param values   at least 3 finite numbers in one unit, two of them different; above 0 for Box-Cox.
  * @param options  method, a power chosen beforehand, confidence.
  * @returns        power, profile log-likelihood, mean and standard deviation on the transformed scale; or Unavailable
- *                 `too-few-values`, `no-variation`, `no-maximum`, `outside-method` (powers beyond the range of numbers).
+ *                 `too-few-values`, `no-variation`, `no-maximum`, `outside-method` (powers beyond the range or the digits of numbers).
  * @throws         StatisticsError `empty`, `not-finite`, `unknown-name`, `out-of-range`, naming the field.
  *
  * Accuracy: the likelihood equation is solved to rounding; the interval is that of the likelihood ratio, good for
@@ -111,12 +111,15 @@ export function fitPowerTransformation(
   const { mean, standardDeviation } = momentsOf(transformed);
   const profile = profileOf(sorted, method);
   const logLikelihood = profile(lambda);
-  if (![mean, standardDeviation, logLikelihood].every(Number.isFinite) || !(standardDeviation > 0))
+  if (
+    ![mean, standardDeviation, logLikelihood].every(Number.isFinite) ||
+    !isResolved(mean, standardDeviation)
+  )
     return {
       available: false,
       reason: 'outside-method',
       message:
-        'The powers leave the range of numbers. Choose another unit, or a plain power such as the logarithm (0).',
+        'The powers leave the range of numbers, or keep too few digits of what tells the readings apart. Choose another unit, or a plain power such as the logarithm (0).',
     };
   const interval = { confidence, ...intervalOf(profile, lambda, confidence) };
   const inside = plainPowers.filter(

@@ -1,6 +1,6 @@
 import { boxCoxValue, powerOfLog } from './box-cox-transform.ts';
 import { type DistributionFamily, noMaximum } from './distribution-family.ts';
-import { momentsOf } from './moments-of.ts';
+import { isResolved, momentsOf } from './moments-of.ts';
 import { likeliestPower } from './power-likelihood.ts';
 import { throughNormal } from './through-normal.ts';
 
@@ -37,7 +37,7 @@ export const yeoJohnsonFamily: DistributionFamily<'yeo-johnson'> = {
         'No power fits better than all others. Choose another unit or origin, or a Johnson distribution.',
       );
     const { mean, rootMeanSquare } = momentsOf(sorted.map((x) => yeoJohnsonPower(x, lambda)));
-    return { lambda, mu: mean, sigma: rootMeanSquare };
+    return { lambda, mu: mean, sigma: isResolved(mean, rootMeanSquare) ? rootMeanSquare : 0 };
   },
   functions: ({ lambda, mu, sigma }) =>
     throughNormal({

@@ -19,6 +19,14 @@ export function distancesFromFirst(values: ArrayLike<number>): number[] {
   return Array.from(values, (value) => value / unit - origin);
 }
 
+/**
+ * Whether a spread of powers is more than rounding. A Box-Cox power of small numbers, or a negative one of large
+ * numbers, is −1/lambda with the readings in its last digits, or in none: at this ratio 6 digits of the spread are left.
+ */
+export function isResolved(mean: number, spread: number): boolean {
+  return spread > 1e-10 * Math.abs(mean);
+}
+
 interface Moments {
   readonly mean: number;
   /** Root of the mean square deviation from the mean (divisor n). */

@@ -1,7 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { powerCurve } from '../../../src/distribution-fit/power-curve.ts';
-import { fitPowerTransformation, powerTransform, powerTransformBack } from '../../../src/index.ts';
+import {
+  fitDistribution,
+  fitPowerTransformation,
+  powerTransform,
+  powerTransformBack,
+} from '../../../src/index.ts';
 import { randomSource } from '../../../src/numerics/random.ts';
 
 const methods = ['box-cox', 'yeo-johnson'] as const;
@@ -171,4 +176,18 @@ describe('the curve behind powers', () => {
       expect((at(t + h).first - at(t - h).first) / (2 * h) / at(t).second).toBeCloseTo(1, 6);
     }
   });
+});
+
+it('refuses a power whose digits no longer tell the readings apart, in place of an index made of rounding', () => {
+  const roughness = [8.6, 9.4, 10.3, 11.2, 9.9, 10.8, 9.1, 10.1];
+  const metres = roughness.map((value) => value * 1e-9);
+  for (const lambda of [2, 1.5])
+    expect(fitPowerTransformation(metres, { lambda })).toMatchObject({ reason: 'outside-method' });
+  expect(fitDistribution(metres, { distribution: 'box-cox', lambda: 2 })).toMatchObject({
+    reason: 'outside-method',
+  });
+  expect(fitPowerTransformation(roughness, { lambda: 2 }).available).toBe(true);
+  expect(fitPowerTransformation(metres, { lambda: 0.5 }).available).toBe(true);
+  const diameters = roughness.map((value) => 500 + value / 100);
+  expect(fitPowerTransformation(diameters, { lambda: -5 })).toMatchObject({ reason: 'outside-method' });
 });
