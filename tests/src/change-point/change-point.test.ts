@@ -84,6 +84,31 @@ describe('change points', () => {
     expect(nothing.logLikelihood[0]).toBeCloseTo(10 * Math.log(10), 12);
   });
 
+  test('likelihoods and estimates are those of the definitions, with unequal sizes', () => {
+    // Written out from the definitions with numpy: weighted sums from t on, no recursion.
+    const means = [10, 10.2, 11, 11.4];
+    const shared = { mean: 10, standardDeviation: 0.5, sizes: [2, 4, 2, 6] };
+    const holds = (found: ChangePoint, logLikelihood: readonly number[], estimate: number) => {
+      logLikelihood.forEach((value, t) => {
+        expect(found.logLikelihood[t]).toBeCloseTo(value, 9);
+      });
+      expect(found.estimate).toBeCloseTo(estimate, 9);
+    };
+    const step = available(meanChangePoint(means, shared));
+    holds(step, [17.92, 20.9066666667, 27.04, 23.52], 11.3);
+    const unknown = available(meanChangePoint(means, { standardDeviation: 0.5, sizes: shared.sizes }));
+    expect(unknown.logLikelihood[0]).toBeNull();
+    [2.9866666667, 9.3333333333, 7.56].forEach((value, t) => {
+      expect(unknown.logLikelihood[t + 1]).toBeCloseTo(value, 9);
+    });
+    const drift = available(driftChangePoint(means, shared));
+    holds(drift, [25.7187878788, 27.2727272727, 27.1876923077, 23.52], 0.4545454545);
+    const spread = available(
+      varianceChangePoint([0.2, 0.3, 1.2, 1.5], { standardDeviation: 0.5, sizes: shared.sizes }),
+    );
+    holds(spread, [7.769541731, 8.1712520298, 9.1264262473, 8.0206013269], 1.2041594579);
+  });
+
   test('an improved process is found too', () => {
     expect(
       available(varianceChangePoint([1, 1, 1, 0.04, 0.05], { standardDeviation: 1, size: 6 })),
