@@ -3,7 +3,7 @@ import { type Outcome, StatisticsError } from '../errors.ts';
 import { randomSource } from '../numerics/random.ts';
 import { shuffle } from '../numerics/shuffle.ts';
 import { sumOfProducts } from '../samples/serial-correlations.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 import { autocorrelations } from './autocorrelations.ts';
 import { falseAlarmRates } from './false-alarms-under-autocorrelation.ts';
 
@@ -102,7 +102,7 @@ function permutationPValue(
   seed: number,
 ): number {
   const random = randomSource(seed);
-  const mean = subgroupStatistics(values).mean!;
+  const mean = statisticsOf(values, 'values').mean!;
   const shuffled = Float64Array.from(values, (value) => value - mean);
   const squares = sumOfProducts(shuffled, 0);
   // Orders that tie with the given one count, whatever the rounding.

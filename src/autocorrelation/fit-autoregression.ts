@@ -1,7 +1,7 @@
 import { requireFinite } from '../checks.ts';
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import { leastSquares } from '../numerics/least-squares.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 
 /** A process that remembers its last value: xₜ = mean + coefficient · (xₜ₋₁ − mean) + residual. */
 export interface Autoregression {
@@ -40,7 +40,7 @@ export function fitAutoregression(values: readonly (number | null)[]): Outcome<F
   values.forEach((value, index) => {
     if (value !== null) requireFinite(value, `values.${index}`);
   });
-  const { mean: origin, standardDeviation } = subgroupStatistics(values);
+  const { mean: origin, standardDeviation } = statisticsOf(values, 'values');
   const design: (readonly [number, number])[] = [];
   const responses: number[] = [];
   for (let index = 1; index < values.length; index++) {

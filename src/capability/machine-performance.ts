@@ -3,7 +3,7 @@ import { andersonDarling } from '../distribution-fit/anderson-darling.ts';
 import { distributionNames } from '../distribution-fit/families.ts';
 import type { DistributionName } from '../distribution-fit/fitted-distribution.ts';
 import type { Outcome } from '../errors.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 import type { BoundedIndex } from './bounded-index.ts';
 import { boundedNormalIndices } from './bounded-normal-indices.ts';
 import { distributionPerformance } from './distribution-performance.ts';
@@ -87,7 +87,7 @@ export function machinePerformance(
       reason: 'too-few-values',
       message: `A machine study needs at least ${fewestParts} parts, better ${usualParts}; there ${n === 1 ? 'is 1' : `are ${n}`}.`,
     };
-  const statistics = subgroupStatistics(values);
+  const statistics = statisticsOf(values, 'values');
   const mean = statistics.mean!;
   const standardDeviation = statistics.standardDeviation!;
   const magnitude = Math.max(Math.abs(mean), Math.abs(limits.lower ?? 0), Math.abs(limits.upper ?? 0));

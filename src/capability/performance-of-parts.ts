@@ -2,7 +2,7 @@ import { requireBetween, requireFiniteValues, requirePositive } from '../checks.
 import { type Outcome, StatisticsError, type Unavailable } from '../errors.ts';
 import { randomSource } from '../numerics/random.ts';
 import { randomGamma } from '../numerics/random-gamma.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 import { checkedVerdict, type IndexVerdict, indexVerdict, type VerdictOptions } from './index-verdict.ts';
 import { normalIndices } from './normal-indices.ts';
 import { checkedResampling, drawnInterval, drawnQuantile, type ResamplingOptions } from './resampling.ts';
@@ -97,7 +97,7 @@ export function performanceOfParts(
       reason: 'too-few-values',
       message: `Taking out the gauge needs at least 10 values; there ${n === 1 ? 'is 1' : `are ${n}`}.`,
     };
-  const { mean, standardDeviation } = subgroupStatistics(values);
+  const { mean, standardDeviation } = statisticsOf(values, 'values');
   const observed = standardDeviation!;
   const gauge = gaugeStandardDeviation;
   // Everything in observed standard deviations from the mean, so that no square overflows.

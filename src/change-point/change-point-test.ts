@@ -2,7 +2,7 @@ import { requireFinite, requireFiniteValues, requireFraction, requireWhole } fro
 import { type Outcome, StatisticsError } from '../errors.ts';
 import { randomSource } from '../numerics/random.ts';
 import { shuffle } from '../numerics/shuffle.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 
 export interface ChangePointTestOptions {
   /** A p-value below it counts as proof, in (0, 1). Default 0.01. */
@@ -80,7 +80,7 @@ export function changePointTest(
       reason: 'too-few-values',
       message: `Five values are needed to look for a step; there are ${n}. Measure more.`,
     };
-  const { mean, standardDeviation } = subgroupStatistics(values);
+  const { mean, standardDeviation } = statisticsOf(values, 'values');
   if (standardDeviation === 0)
     return {
       available: false,
@@ -108,8 +108,8 @@ export function changePointTest(
   const plausible = Array.from(shares).flatMap((share, t) =>
     t > 0 && logLikelihood(share) >= least - 1e-9 ? [t] : [],
   );
-  const meanBefore = subgroupStatistics(values.slice(0, changePoint)).mean!;
-  const meanAfter = subgroupStatistics(values.slice(changePoint)).mean!;
+  const meanBefore = statisticsOf(values.slice(0, changePoint), 'values').mean!;
+  const meanAfter = statisticsOf(values.slice(changePoint), 'values').mean!;
   const figure = `p ${pValue < 0.001 ? 'below 0.001' : `= ${pValue.toFixed(3)}`}`;
   const [first, last] = [plausible[0]! + 1, plausible.at(-1)! + 1];
   return {
@@ -125,7 +125,7 @@ export function changePointTest(
     plausible,
     message: proven
       ? `The level changed: since value ${changePoint + 1} the mean is ${short(meanAfter)} instead of ${short(meanBefore)} (${figure}; ${first === last ? 'no other start is plausible' : `starts from value ${first} to value ${last} are plausible`}). Look in the log for what was done then, and do not take limits from both parts together.`
-      : `No change of the level is proven (${figure}). As far as the level goes, these values can serve as one baseline.`,
+      : unproven(figure, significance, n, pValue, changePoint),
   };
 }
 
@@ -144,6 +144,14 @@ function fillShares(deviations: Float64Array, shares: Float64Array): number {
     if (share > largest) largest = share;
   }
   return largest;
+}
+
+/** Not proven is not the same as absent: few values, or a p-value near the level, hide a change. */
+function unproven(figure: string, level: number, n: number, pValue: number, changePoint: number): string {
+  const start = `No change of the level is proven (${figure}, level ${level}, ${n} values).`;
+  return pValue < 0.1 || n < 20
+    ? `${start} ${n < 20 ? 'So few values can hide one' : 'It was near'}: if the log names an event around value ${changePoint + 1}, look there before these serve as one baseline.`
+    : `${start} As far as the level goes, these values can serve as one baseline.`;
 }
 
 function short(value: number): string {

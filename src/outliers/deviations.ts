@@ -1,6 +1,6 @@
 import { requireFiniteValues } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 
 export interface Deviations {
   readonly mean: number;
@@ -12,7 +12,7 @@ export interface Deviations {
 /** Distances of at least three readings from their mean, in standard deviations. */
 export function deviationsOf(values: readonly number[]): Outcome<Deviations> {
   requireFiniteValues(values, 'values', 3);
-  const { mean, standardDeviation } = subgroupStatistics(values);
+  const { mean, standardDeviation } = statisticsOf(values, 'values');
   if (standardDeviation! > 0) {
     const deviations = values.map((value) => (value - mean!) / standardDeviation!);
     return { available: true, mean: mean!, standardDeviation: standardDeviation!, deviations };

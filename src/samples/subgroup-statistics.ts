@@ -21,6 +21,11 @@ import type { Subgroup, SubgroupStatistics } from './subgroup.ts';
  * // size 2, mean 12.2, range 0.2, standardDeviation 0.1414…
  */
 export function subgroupStatistics(subgroup: Subgroup): SubgroupStatistics {
+  return statisticsOf(subgroup, 'subgroup');
+}
+
+/** The same for readings that the caller knows by another name, which an error then gives. */
+export function statisticsOf(subgroup: Subgroup, argument: string): SubgroupStatistics {
   let size = 0;
   let origin = 0;
   let distances = 0;
@@ -29,7 +34,8 @@ export function subgroupStatistics(subgroup: Subgroup): SubgroupStatistics {
   for (let position = 0; position < subgroup.length; position++) {
     const reading = subgroup[position];
     if (reading === null) continue;
-    if (!Number.isFinite(reading)) throw new StatisticsError('not-finite', `subgroup.${position}`, reading);
+    if (!Number.isFinite(reading))
+      throw new StatisticsError('not-finite', `${argument}.${position}`, reading);
     const value = reading as number;
     if (size === 0) {
       origin = value;
@@ -59,7 +65,7 @@ export function subgroupStatistics(subgroup: Subgroup): SubgroupStatistics {
   if (!Number.isFinite(variance) || !Number.isFinite(largest - smallest))
     throw new StatisticsError(
       'out-of-range',
-      'subgroup',
+      argument,
       largest,
       'The readings lie too far apart to compute with.',
     );

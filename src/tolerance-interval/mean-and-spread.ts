@@ -1,6 +1,6 @@
 import { requireFiniteValues } from '../checks.ts';
 import { type Outcome, StatisticsError } from '../errors.ts';
-import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
+import { statisticsOf } from '../samples/subgroup-statistics.ts';
 
 /** 'upper': only an upper limit; 'lower': only a lower one. */
 export type IntervalSide = 'two-sided' | 'upper' | 'lower';
@@ -14,7 +14,7 @@ export interface MeanAndSpread {
 /** Mean of readings, with their standard deviation or the known one. */
 export function meanAndSpread(values: readonly number[], known?: number): Outcome<MeanAndSpread> {
   requireFiniteValues(values, 'values', known === undefined ? 2 : 1);
-  const { mean, standardDeviation } = subgroupStatistics(values);
+  const { mean, standardDeviation } = statisticsOf(values, 'values');
   const spread = known ?? standardDeviation!;
   return spread > 0
     ? { available: true, mean: mean!, standardDeviation: spread }

@@ -63,7 +63,6 @@ export function toleranceInterval(
     ...rest,
     side,
     ...intervalAbout(basis, factor.factor, side),
-    message:
-      'This holds for normally distributed readings of a stable process: check the chart and the probability plot first. Compare the interval with the limits of the drawing.',
+    message: `From ${values.length} readings, for normally distributed readings of a stable process: check the chart and the probability plot first. Then compare with the limits of the drawing. Values that end at a bound, such as a runout at 0, need distributionFreeToleranceInterval.`,
   };
 }

@@ -24,6 +24,9 @@ export const pFamily: AttributesFamily = {
  *
  * Limits p̄ ± k √(p̄(1 − p̄)/nᵢ), p̄ = all nonconforming parts over all inspected.
  *
+ * Many signals in large samples with nothing wrong: ask countDispersion whether the counts vary more than chance, then
+ * pPrimeChart.
+ *
  * @param samples  in time order: count of nonconforming parts and size (parts inspected); null for a missing sample.
  * @param options  standard: proportion nonconforming (0 … 1), given, or absent to estimate it; multiple (default 3), or
  *                 falseAlarmProbability for exact limits.

@@ -24,6 +24,9 @@ export const uFamily: AttributesFamily = {
  *
  * Limits ū ± k √(ū/aᵢ), ū = all nonconformities over all units.
  *
+ * Many signals in large samples with nothing wrong: ask countDispersion whether the counts vary more than chance, then
+ * uPrimeChart.
+ *
  * @param samples  in time order: count of nonconformities and size (units, any number from 1e-100 to 1e100); null for a missing sample.
  * @param options  standard: nonconformities per unit (0 … 1e100), given, or absent to estimate it; multiple (default 3), or
  *                 falseAlarmProbability for exact limits.
