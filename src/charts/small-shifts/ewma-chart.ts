@@ -147,15 +147,22 @@ function startFrom({ start }: EwmaBasis): EwmaState {
 function step(state: EwmaState, value: number | null, size: number, basis: EwmaBasis) {
   const { target, withinSubgroupStandardDeviation, smoothing, multiple } = basis;
   const kept = 1 - smoothing;
+  const settled = smoothing / (2 - smoothing) / size;
   const next: EwmaState =
     value === null
-      ? { ...state, index: state.index + 1 }
+      ? {
+          ...state,
+          index: state.index + 1,
+          // Settled limits stand from the first point on, also where that one is missing.
+          varianceRatio:
+            basis.limits === 'asymptotic' && state.varianceRatio === 0 ? settled : state.varianceRatio,
+        }
       : {
           index: state.index + 1,
           value: state.value + smoothing * (value - state.value),
           varianceRatio:
             basis.limits === 'asymptotic'
-              ? smoothing / (2 - smoothing) / size
+              ? settled
               : (smoothing * smoothing) / size + kept * kept * state.varianceRatio,
         };
   const width = multiple * withinSubgroupStandardDeviation * Math.sqrt(next.varianceRatio);

@@ -496,3 +496,20 @@ describe('the share of false alarms, simulated', () => {
     expect(Math.abs(share - 0.0455)).toBeLessThan(allowed(0.0455, 4));
   });
 });
+
+test('settled EWMA limits stand from the first point on, also where that one is missing', () => {
+  const settings = {
+    target: 10,
+    withinSubgroupStandardDeviation: 1,
+    smoothing: 0.2,
+    limits: 'asymptotic',
+  } as const;
+  const { points } = ewmaChart([null, null, 10.4], settings);
+  // 3 √(0.2/1.8) = 1: Montgomery, Introduction to Statistical Quality Control, eq. 9.26 and 9.27.
+  for (const { limits } of points) {
+    expect(limits!.lowerControlLimit).toBeCloseTo(9, 12);
+    expect(limits!.upperControlLimit).toBeCloseTo(11, 12);
+  }
+  const first = ewmaNext(ewmaStart(settings), null, settings);
+  expect(first.point.limits!.upperControlLimit).toBeCloseTo(11, 12);
+});
