@@ -497,7 +497,7 @@ describe('the share of false alarms, simulated', () => {
   });
 });
 
-test('settled EWMA limits stand from the first point on, also where that one is missing', () => {
+it('settled EWMA limits stand from the first point on, also where that one is missing', () => {
   const settings = {
     target: 10,
     withinSubgroupStandardDeviation: 1,
