@@ -84,7 +84,8 @@ describe('exact-probability limits (scipy 1.17: binom, poisson, geom; counts by 
       fc.property(
         fc.integer({ min: 1, max: 300 }),
         fc.double({ min: 0.01, max: 0.5, noNaN: true }),
-        fc.constantFrom(0.2, 0.01, 0.0001),
+        // No round figures: a tail that is exactly the probability asked for would hang on the rounding of 1 − p.
+        fc.constantFrom(0.2017, 0.01013, 0.000107),
         (size, proportion, falseAlarmProbability) => {
           const bad = binomialProbabilityLimits({ size, proportion, falseAlarmProbability });
           const good = binomialProbabilityLimits({ size, proportion: 1 - proportion, falseAlarmProbability });
