@@ -1,9 +1,10 @@
 import Database from 'better-sqlite3';
 import { ProblemError } from '../problem.ts';
-import { migrate } from './sqlite-migrations.ts';
-import { type PlantMemory, SqliteReads } from './sqlite-reads.ts';
-import { SqliteTransaction } from './sqlite-transaction.ts';
+import { type PlantMemory, SqlReads } from './reads.ts';
+import { migrate } from './sqlite-migrate.ts';
+import { SqliteSql } from './sqlite-sql.ts';
 import type { Store, StoreTransaction } from './store.ts';
+import { SqlTransaction } from './transaction.ts';
 
 function setUpConnection(database: Database.Database): void {
   database.pragma('journal_mode = WAL');
@@ -28,17 +29,21 @@ function asRefusal(error: unknown): unknown {
   return refusal;
 }
 
-class SqliteStore extends SqliteReads implements Store {
-  readonly #writer: Database.Database;
-  readonly #transaction: SqliteTransaction;
+class SqliteStore extends SqlReads implements Store {
+  readonly #reader: Database.Database;
+  readonly #writer: SqliteSql;
+  readonly #transaction: SqlTransaction;
+  /** SQLite counts here what other connections have written. */
+  #dataVersion: unknown = null;
   #last: Promise<unknown> = Promise.resolve();
   #closed = false;
 
   constructor(writer: Database.Database, reader: Database.Database) {
     const plant: PlantMemory = { revision: -1, model: undefined as never };
-    super(reader, plant);
-    this.#writer = writer;
-    this.#transaction = new SqliteTransaction(writer, plant);
+    super(new SqliteSql(reader), plant);
+    this.#reader = reader;
+    this.#writer = new SqliteSql(writer);
+    this.#transaction = new SqlTransaction(this.#writer, plant);
   }
 
   transaction<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T> {
@@ -50,21 +55,30 @@ class SqliteStore extends SqliteReads implements Store {
   async #run<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T> {
     try {
       if (this.#closed) throw new ProblemError(503, 'Not stored', 'The server is stopping; try again soon.');
-      this.#transaction.begin();
+      this.#begin();
       const result = await work(this.#transaction);
-      this.#transaction.commit();
+      this.#writer.prepared('commit').run();
       return result;
     } catch (error) {
-      this.#transaction.rollback();
+      this.#transaction.undone();
+      // After some I/O errors SQLite has rolled back by itself.
+      if (this.#writer.database.inTransaction) this.#writer.prepared('rollback').run();
       throw asRefusal(error);
     }
+  }
+
+  #begin(): void {
+    this.#writer.prepared('begin immediate').run();
+    const version = this.#writer.prepared('pragma data_version').pluck().get();
+    this.#transaction.begun(version === this.#dataVersion);
+    this.#dataVersion = version;
   }
 
   async close(): Promise<void> {
     this.#closed = true;
     await this.#last;
-    this.database.close();
-    this.#writer.close();
+    this.#reader.close();
+    this.#writer.database.close();
   }
 }
 

@@ -18,6 +18,7 @@ import type {
   SampleAnswer,
   Signal,
 } from '../schemas.ts';
+import type { Sql } from './sql.ts';
 
 /** From and to are both included. */
 export interface Period {
@@ -257,6 +258,9 @@ export interface AlarmQuery {
 }
 
 export interface StoreReads {
+  /** For concerns that keep tables of their own; in a transaction, inside it. */
+  readonly sql: Sql;
+
   /** Changes whenever the plant does. */
   plantRevision(): Promise<number>;
   plantModel(): Promise<PlantModel>;

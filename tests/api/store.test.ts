@@ -25,7 +25,7 @@ afterEach(() => plant.close());
 const wide = { from: 0, to: Number.MAX_SAFE_INTEGER };
 const missed = { streamId: 'width', dueAt: morning, reason: 'x', personId: 'tech', at: morning };
 
-const databaseOf = (store: unknown) => (store as { database: Database.Database }).database;
+const databaseOf = (store: unknown) => (store as { sql: { database: Database.Database } }).sql.database;
 
 describe('a transaction', () => {
   it('leaves nothing when it fails, and the next one goes on', async () => {

@@ -214,7 +214,7 @@ async function prepare(folder: string, size: number): Promise<Subject> {
 }
 
 const connectionOf = (transaction: unknown): Database.Database =>
-  (transaction as { database: Database.Database }).database;
+  (transaction as unknown as { sql: { database: Database.Database } }).sql.database;
 
 async function freezeAll(monitoring: Monitoring): Promise<void> {
   for (const streamId of streamIds) {

@@ -1,6 +1,7 @@
 import type { PlantModel } from '../schemas.ts';
 import { limitsInForceAt } from './limits-in-force.ts';
-import { SqliteReads } from './sqlite-reads.ts';
+import { SqlReads } from './reads.ts';
+import { valuesOf } from './sql.ts';
 import type {
   AlarmEntryRow,
   AlarmRow,
@@ -26,38 +27,34 @@ const jsonOrNull = (list: readonly unknown[]): string | null =>
 const isGood = ({ questions, outsideSpecification }: MeasuredValues): 0 | 1 =>
   questions.length === 0 && outsideSpecification.length === 0 ? 1 : 0;
 
-const list = (names: string): string => {
-  const columns = names.split(/,\s*/);
-  return `(${columns.join(', ')}) values (${columns.map(() => '?').join(', ')})`;
-};
 const valueNames =
   'readings, inspected, nonconforming, size, mean, range, standard_deviation, questions, outside, good';
 
 const savePlantRecord =
   'insert into plant_records (kind, id, body) values (?, ?, ?) on conflict (kind, id) do update set body = excluded.body';
-const addPlantChange = `insert into plant_changes ${list('kind, id, before, after, reason, person_id, at')}`;
-const addSample = `insert into samples ${list(
+const addPlantChange = `insert into plant_changes ${valuesOf('kind, id, before, after, reason, person_id, at')}`;
+const addSample = `insert into samples ${valuesOf(
   `id, stream_id, model_id, taken_at, stored_at, person_id, door, lot, note, answer, ${valueNames}`,
-)}`;
+)} returning no`;
 const addRevision = `insert into sample_revisions
   (sample_no, stream_id, model_id, taken_at, revision, id, reason, person_id, at, answer, ${valueNames})
   select no, stream_id, model_id, taken_at, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? from samples where id = ?`;
 const addSignal = `insert into signals (sample_no, id, stream_id, model_id, taken_at, limits_version, chart, rule,
   side, points, first_point_at, sentence, alarm_id, at)
   values ((select no from samples where id = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`;
-const addLimits = `insert into limits_versions ${list(
+const addLimits = `insert into limits_versions ${valuesOf(
   `stream_id, model_id, version, status, mean, within_subgroup_standard_deviation, mean_standard_deviation,
    method, baseline_from, baseline_to, subgroups_used, readings_used, effective_from, reason, signals_explained,
    person_id, at`,
 )}`;
-const addEvent = `insert into events ${list(
+const addEvent = `insert into events ${valuesOf(
   'id, line_id, station_id, stream_id, kind, at, until, model_id, lot, text, person_id, recorded_at',
 )}`;
 const headNames = `stream_id, model_id, state, active, raised_at, acknowledged_at, returned_to_normal_at, closed_at,
   decision, cause, sentence`;
-const addAlarm = `insert into alarms ${list(headNames)}`;
+const addAlarm = `insert into alarms ${valuesOf(headNames)} returning id`;
 const saveHead = `update alarms set (${headNames}) = (${headNames.split(',').map(() => '?')}) where id = ?`;
-const addEntry = `insert into alarm_entries ${list(
+const addEntry = `insert into alarm_entries ${valuesOf(
   'alarm_id, id, kind, at, person_id, text, decision, counted_parts, containment',
 )}`;
 
@@ -105,43 +102,31 @@ const TAIL = 16;
 const MOST_REMEMBERED = 5_000;
 
 /** Writes over the writing connection, inside the transaction that is open on it. */
-export class SqliteTransaction extends SqliteReads implements StoreTransaction {
-  #run(sql: string, ...parameters: unknown[]): number {
-    return Number(this.prepared(sql).run(parameters).lastInsertRowid);
-  }
-
+export class SqlTransaction extends SqlReads implements StoreTransaction {
   /**
    * By stream and model, as this connection last read or wrote it: reading it anew for every sample takes a third of
-   * the time of storing one. It holds while nobody else has written, which SQLite tells (data_version), and is
+   * the time of storing one. It holds while nobody else has written, which each engine tells in its own way, and is
    * dropped with a transaction that fails and by every write that it does not follow.
    */
   readonly #remembered = new Map<string, Remembered>();
-  #dataVersion: unknown = null;
 
-  begin(): void {
+  /** Call when a transaction begins: `alone` says that nobody else has written since the last one ended. */
+  begun(alone: boolean): void {
     this.plantChangedHere = false;
-    this.prepared('begin immediate').run();
-    const version = this.prepared('pragma data_version').pluck().get();
-    if (version !== this.#dataVersion || this.#remembered.size > MOST_REMEMBERED) this.#remembered.clear();
-    this.#dataVersion = version;
+    if (!alone || this.#remembered.size > MOST_REMEMBERED) this.#remembered.clear();
   }
 
-  commit(): void {
-    this.prepared('commit').run();
-  }
-
-  rollback(): void {
+  /** Call when a transaction was rolled back. */
+  undone(): void {
     this.#remembered.clear();
-    // After some I/O errors SQLite has rolled back by itself.
-    if (this.database.inTransaction) this.prepared('rollback').run();
   }
 
   async savePlantRecord(change: PlantChangeRow): Promise<void> {
     this.#remembered.clear();
     this.plantChangedHere = true;
     const after = JSON.stringify(change.after);
-    this.#run(savePlantRecord, change.kind, change.id, after);
-    this.#run(
+    await this.sql.run(savePlantRecord, change.kind, change.id, after);
+    await this.sql.run(
       addPlantChange,
       change.kind,
       change.id,
@@ -206,7 +191,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async addSample(sample: NewSample): Promise<number> {
-    const no = this.#run(
+    const stored = await this.sql.one<{ no: number }>(
       addSample,
       uuidBytes(sample.id),
       sample.streamId,
@@ -220,13 +205,14 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       JSON.stringify(sample.answer),
       ...measuredColumns(sample.values),
     );
+    const { no } = stored!;
     this.#lengthenTail(sample, no);
     return no;
   }
 
   async addRevision(revision: NewRevision): Promise<void> {
     this.#remembered.clear();
-    this.#run(
+    await this.sql.run(
       addRevision,
       revision.revision,
       uuidBytes(revision.id),
@@ -240,11 +226,12 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async nextSignalId(): Promise<number> {
-    return (this.prepared('select coalesce(max(id), 0) + 1 as id from signals').get() as { id: number }).id;
+    const next = await this.sql.one<{ id: number }>('select coalesce(max(id), 0) + 1 as id from signals');
+    return next!.id;
   }
 
   async addSignal(signal: NewSignal): Promise<void> {
-    this.#run(
+    await this.sql.run(
       addSignal,
       uuidBytes(signal.sampleId),
       signal.id,
@@ -264,7 +251,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async withdrawSignal(id: number, at: number, { by, because }: Withdrawal): Promise<void> {
-    this.#run(
+    await this.sql.run(
       `update signals set withdrawn_at = ?, withdrawn_because = ?, withdrawn_by = ?
        where id = ? and withdrawn_at is null`,
       at,
@@ -276,7 +263,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
 
   async addLimits(limits: LimitsRow): Promise<void> {
     this.#remembered.delete(keyOf(limits.streamId, limits.modelId));
-    this.#run(
+    await this.sql.run(
       addLimits,
       limits.streamId,
       limits.modelId,
@@ -299,7 +286,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async addEvent(event: EventRow): Promise<void> {
-    this.#run(
+    await this.sql.run(
       addEvent,
       uuidBytes(event.id),
       event.lineId,
@@ -317,7 +304,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async endEvent(id: string, until: number, personId: string, at: number): Promise<void> {
-    this.#run(
+    await this.sql.run(
       `insert into event_ends (event_no, until, person_id, recorded_at)
        values ((select no from events where id = ?), ?, ?, ?)`,
       uuidBytes(id),
@@ -328,8 +315,8 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async addMissedSample(missed: MissedRow): Promise<void> {
-    this.#run(
-      `insert into missed_samples ${list('stream_id, due_at, reason, person_id, at')}`,
+    await this.sql.run(
+      `insert into missed_samples ${valuesOf('stream_id, due_at, reason, person_id, at')}`,
       missed.streamId,
       missed.dueAt,
       missed.reason,
@@ -340,11 +327,12 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
 
   async addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number> {
     this.#remembered.delete(keyOf(alarm.streamId, alarm.modelId));
-    return this.#run(addAlarm, ...headColumns(alarm));
+    const stored = await this.sql.one<{ id: number }>(addAlarm, ...headColumns(alarm));
+    return stored!.id;
   }
 
   async addOutsideSample(alarmId: number, sampleId: string, revision: number): Promise<void> {
-    this.#run(
+    await this.sql.run(
       `insert into outside_samples (alarm_id, sample_no, revision)
        values (?, (select no from samples where id = ?), ?)`,
       alarmId,
@@ -354,7 +342,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
   }
 
   async keepOutsideSample(sampleId: string, revision: number): Promise<void> {
-    this.#run(
+    await this.sql.run(
       `insert into outside_samples (alarm_id, sample_no, revision)
        select alarm_id, sample_no, ? from outside_samples
        where sample_no = (select no from samples where id = ?) and revision = ?`,
@@ -366,7 +354,7 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
 
   async addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void> {
     this.#remembered.delete(keyOf(head.streamId, head.modelId));
-    this.#run(
+    await this.sql.run(
       addEntry,
       entry.alarmId,
       entry.id === null ? null : uuidBytes(entry.id),
@@ -378,6 +366,6 @@ export class SqliteTransaction extends SqliteReads implements StoreTransaction {
       entry.countedParts,
       json(entry.containment),
     );
-    this.#run(saveHead, ...headColumns(head), head.id);
+    await this.sql.run(saveHead, ...headColumns(head), head.id);
   }
 }

@@ -1,6 +1,6 @@
-import type Database from 'better-sqlite3';
 import type { EventKind, PlantModel, PlantRecordKind, SampleAnswer } from '../schemas.ts';
 import { limitsInForceAt } from './limits-in-force.ts';
+import type { Sql } from './sql.ts';
 import type {
   AlarmEntryRow,
   AlarmQuery,
@@ -46,69 +46,52 @@ type StoredRevision = StoredValues & { readonly sampleNo: number; readonly revis
 type StoredAlarm = Omit<AlarmRow, 'active'> & { readonly active: 0 | 1 };
 
 const valueColumns = `readings, inspected, nonconforming, size, mean, range,
-  standard_deviation as standardDeviation, questions, outside`;
-const sampleColumns = `no, id, stream_id as streamId, model_id as modelId, taken_at as takenAt,
-  stored_at as storedAt, person_id as personId, door, lot, note, ${valueColumns}`;
-const signalSelect = `select signals.id, sample_no as sampleNo, samples.id as sampleId, signals.stream_id as streamId,
-  signals.model_id as modelId, signals.taken_at as takenAt, limits_version as limitsVersion, chart, rule, side,
+  standard_deviation as "standardDeviation", questions, outside`;
+const sampleColumns = `no, id, stream_id as "streamId", model_id as "modelId", taken_at as "takenAt",
+  stored_at as "storedAt", person_id as "personId", door, lot, note, ${valueColumns}`;
+const signalSelect = `select signals.id, sample_no as "sampleNo", samples.id as "sampleId", signals.stream_id as "streamId",
+  signals.model_id as "modelId", signals.taken_at as "takenAt", limits_version as "limitsVersion", chart, rule, side,
   points,
-  first_point_at as firstPointAt, sentence, alarm_id as alarmId, at, withdrawn_at as withdrawnAt, withdrawn_because as withdrawnBecause
+  first_point_at as "firstPointAt", sentence, alarm_id as "alarmId", at, withdrawn_at as "withdrawnAt", withdrawn_because as "withdrawnBecause"
   from signals join samples on samples.no = signals.sample_no`;
-const limitsVersionsSelect = `select stream_id as streamId, model_id as modelId, version, status, mean,
-  within_subgroup_standard_deviation as withinSubgroupStandardDeviation,
-  mean_standard_deviation as meanStandardDeviation, method, baseline_from as baselineFrom,
-  baseline_to as baselineTo, subgroups_used as subgroupsUsed, readings_used as readingsUsed,
-  effective_from as effectiveFrom, reason, signals_explained as signalsExplained, person_id as personId, at
+const limitsVersionsSelect = `select stream_id as "streamId", model_id as "modelId", version, status, mean,
+  within_subgroup_standard_deviation as "withinSubgroupStandardDeviation",
+  mean_standard_deviation as "meanStandardDeviation", method, baseline_from as "baselineFrom",
+  baseline_to as "baselineTo", subgroups_used as "subgroupsUsed", readings_used as "readingsUsed",
+  effective_from as "effectiveFrom", reason, signals_explained as "signalsExplained", person_id as "personId", at
   from limits_versions where stream_id = ? and model_id = ? order by version`;
-const eventSelect = `select id, line_id as lineId, station_id as stationId, stream_id as streamId, kind, at,
-  coalesce(events.until, event_ends.until) as until, model_id as modelId, lot, text,
-  events.person_id as personId, events.recorded_at as recordedAt
+const eventSelect = `select id, line_id as "lineId", station_id as "stationId", stream_id as "streamId", kind, at,
+  coalesce(events.until, event_ends.until) as until, model_id as "modelId", lot, text,
+  events.person_id as "personId", events.recorded_at as "recordedAt"
   from events left join event_ends on event_ends.event_no = events.no`;
-const alarmSelect = `select id, stream_id as streamId, model_id as modelId, state, active, raised_at as raisedAt,
-  acknowledged_at as acknowledgedAt, returned_to_normal_at as returnedToNormalAt, closed_at as closedAt,
+const alarmSelect = `select id, stream_id as "streamId", model_id as "modelId", state, active, raised_at as "raisedAt",
+  acknowledged_at as "acknowledgedAt", returned_to_normal_at as "returnedToNormalAt", closed_at as "closedAt",
   decision, cause, sentence from alarms`;
-const entrySelect = `select id, alarm_id as alarmId, kind, at, person_id as personId, text, decision,
-  counted_parts as countedParts, containment from alarm_entries`;
-const missedSelect = `select stream_id as streamId, due_at as dueAt, reason, person_id as personId, at
+const entrySelect = `select id, alarm_id as "alarmId", kind, at, person_id as "personId", text, decision,
+  counted_parts as "countedParts", containment from alarm_entries`;
+const missedSelect = `select stream_id as "streamId", due_at as "dueAt", reason, person_id as "personId", at
   from missed_samples where stream_id = ?`;
 const newestRevision =
   'coalesce((select max(revision) from sample_revisions where sample_no = samples.no), 1)';
 // Judging anew checks no part: only a correction takes the suspicion away that a signal has cast.
 const suspicious = "(withdrawn_at is null or withdrawn_by in ('limits', 'late sample'))";
 // A sample verified good, by its newest revision.
-const goodSelect = `select no, id, taken_at as takenAt from samples
+const goodSelect = `select no, id, taken_at as "takenAt" from samples
   where stream_id = ? and model_id = ? and taken_at between ? and ?
   and coalesce((select good from sample_revisions where sample_no = no order by revision desc limit 1), good) = 1
   and not exists (select 1 from signals where sample_no = no
     and ${suspicious} and coalesce(withdrawn_at, ?) >= ?)
   and not exists (select 1 from outside_samples where sample_no = no and revision = ${newestRevision})`;
 
-type ChartedRow = [
-  no: number,
-  takenAt: number,
-  size: number,
-  mean: number | null,
-  range: number | null,
-  standardDeviation: number | null,
-];
-const chartedColumns = 'taken_at, size, mean, range, standard_deviation';
+const chartedColumns = 'taken_at as "takenAt", size, mean, range, standard_deviation as "standardDeviation"';
 // Whole constants: a statement is found again by its text, and a text put together anew is compared letter by letter.
 const chartedOf = `select no, ${chartedColumns} from samples where stream_id = ? and model_id = ?`;
 const newestChartedSelect = `${chartedOf} order by taken_at desc, no desc limit ?`;
 const chartedSelect = `${chartedOf} and taken_at between ? and ? order by taken_at desc, no desc limit ?`;
 const chartedBeforeSelect = `${chartedOf} and (taken_at, no) < (?, ?) order by taken_at desc, no desc limit ?`;
 const chartedAfterSelect = `${chartedOf} and (taken_at, no) > (?, ?) order by taken_at, no limit ?`;
-const chartedRevisions = `select sample_no, ${chartedColumns} from sample_revisions
+const chartedRevisions = `select sample_no as no, ${chartedColumns} from sample_revisions
   where stream_id = ? and model_id = ? and taken_at between ? and ? order by taken_at, sample_no, revision`;
-const charted = ([no, takenAt, size, mean, range, standardDeviation]: ChartedRow): ChartedSample => ({
-  no,
-  takenAt,
-  size,
-  mean,
-  range,
-  standardDeviation,
-});
-
 const parse = <T>(text: string | null, empty: T): T => (text === null ? empty : (JSON.parse(text) as T));
 
 const measured = (row: StoredValues): MeasuredValues => ({
@@ -149,39 +132,22 @@ export interface PlantMemory {
 }
 
 /** Every query, over one connection. */
-export class SqliteReads implements StoreReads {
-  protected readonly database: Database.Database;
+export class SqlReads implements StoreReads {
+  readonly sql: Sql;
   /** The transaction on this connection has changed the plant: what it reads of it must not outlive it. */
   protected plantChangedHere = false;
   readonly #plant: PlantMemory;
-  readonly #statements = new Map<string, Database.Statement>();
 
-  constructor(database: Database.Database, plant: PlantMemory) {
-    this.database = database;
+  constructor(sql: Sql, plant: PlantMemory) {
+    this.sql = sql;
     this.#plant = plant;
   }
 
-  /** Prepared once a connection: preparing costs more than most of these queries. */
-  protected prepared(sql: string): Database.Statement {
-    let statement = this.#statements.get(sql);
-    if (statement === undefined) {
-      statement = this.database.prepare(sql);
-      this.#statements.set(sql, statement);
-    }
-    return statement;
-  }
-
-  #one<Row>(sql: string, ...parameters: unknown[]): Row | null {
-    return (this.prepared(sql).get(...parameters) as Row | undefined) ?? null;
-  }
-
-  #all<Row>(sql: string, ...parameters: unknown[]): Row[] {
-    return this.prepared(sql).all(...parameters) as Row[];
-  }
-
   async plantRevision(): Promise<number> {
-    return this.#one<{ revision: number }>('select coalesce(max(no), 0) as revision from plant_changes')!
-      .revision;
+    const row = await this.sql.one<{ revision: number }>(
+      'select coalesce(max(no), 0) as revision from plant_changes',
+    );
+    return row!.revision;
   }
 
   async plantModel(): Promise<PlantModel> {
@@ -198,7 +164,7 @@ export class SqliteReads implements StoreReads {
       streams: [],
       plans: [],
     };
-    const rows = this.#all<{ kind: PlantRecordKind | 'plant'; body: string }>(
+    const rows = await this.sql.all<{ kind: PlantRecordKind | 'plant'; body: string }>(
       'select kind, body from plant_records order by kind, id',
     );
     for (const { kind, body } of rows) {
@@ -210,8 +176,8 @@ export class SqliteReads implements StoreReads {
   }
 
   async plantChanges(kind: PlantChangeRow['kind'], id: string): Promise<readonly PlantChangeRow[]> {
-    const rows = this.#all<PlantChangeRow & { before: string | null; after: string }>(
-      `select kind, id, before, after, reason, person_id as personId, at
+    const rows = await this.sql.all<PlantChangeRow & { before: string | null; after: string }>(
+      `select kind, id, before, after, reason, person_id as "personId", at
        from plant_changes where kind = ? and id = ? order by no`,
       kind,
       id,
@@ -221,21 +187,28 @@ export class SqliteReads implements StoreReads {
 
   async sampleCount(): Promise<number> {
     // Samples are numbered from 1 without gaps and never removed; counting ten million rows would take a second.
-    return this.#one<{ count: number }>('select coalesce(max(no), 0) as count from samples')!.count;
+    const row = await this.sql.one<{ count: number }>('select coalesce(max(no), 0) as count from samples');
+    return row!.count;
   }
 
   async sample(id: string): Promise<SampleRow | null> {
-    const row = this.#one<StoredSample>(`select ${sampleColumns} from samples where id = ?`, uuidBytes(id));
-    return row === null ? null : (this.#asTheyReadNow([row])[0] ?? null);
+    const row = await this.sql.one<StoredSample>(
+      `select ${sampleColumns} from samples where id = ?`,
+      uuidBytes(id),
+    );
+    return row === null ? null : ((await this.#asTheyReadNow([row]))[0] ?? null);
   }
 
   async acceptedAnswer(id: string): Promise<SampleAnswer | null> {
-    const row = this.#one<{ answer: string }>('select answer from samples where id = ?', uuidBytes(id));
+    const row = await this.sql.one<{ answer: string }>(
+      'select answer from samples where id = ?',
+      uuidBytes(id),
+    );
     return row === null ? null : JSON.parse(row.answer);
   }
 
   async newestAnswer(id: string): Promise<SampleAnswer | null> {
-    const row = this.#one<{ answer: string }>(
+    const row = await this.sql.one<{ answer: string }>(
       `select coalesce((select answer from sample_revisions where sample_no = samples.no
          order by revision desc limit 1), answer) as answer
        from samples where id = ?`,
@@ -245,11 +218,11 @@ export class SqliteReads implements StoreReads {
   }
 
   async revisions(sampleId: string): Promise<readonly RevisionRow[]> {
-    const rows = this.#all<StoredValues & Omit<RevisionRow, keyof MeasuredValues>>(
-      `select 1 as revision, null as reason, person_id as personId, stored_at as at, ${valueColumns}
+    const rows = await this.sql.all<StoredValues & Omit<RevisionRow, keyof MeasuredValues>>(
+      `select 1 as revision, null as reason, person_id as "personId", stored_at as at, ${valueColumns}
        from samples where id = ?
        union all
-       select revision, reason, person_id as personId, at, ${valueColumns}
+       select revision, reason, person_id as "personId", at, ${valueColumns}
        from sample_revisions where sample_no = (select no from samples where id = ?)
        order by revision`,
       uuidBytes(sampleId),
@@ -265,10 +238,10 @@ export class SqliteReads implements StoreReads {
   }
 
   async correction(id: string): Promise<CorrectionRow | null> {
-    const row = this.#one<
+    const row = await this.sql.one<
       StoredValues & { sampleId: Buffer; revision: number; reason: string; answer: string }
     >(
-      `select samples.id as sampleId, revision.* from
+      `select samples.id as "sampleId", revision.* from
        (select sample_no, revision, reason, answer, ${valueColumns} from sample_revisions where id = ?) as revision
        join samples on samples.no = revision.sample_no`,
       uuidBytes(id),
@@ -280,7 +253,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async samples(streamId: string, modelId: string, period: Period, limit: number): Promise<SampleRow[]> {
-    const rows = this.#all<StoredSample>(
+    const rows = await this.sql.all<StoredSample>(
       `select ${sampleColumns} from samples
        where stream_id = ? and model_id = ? and taken_at between ? and ?
        order by taken_at desc, no desc limit ?`,
@@ -294,12 +267,12 @@ export class SqliteReads implements StoreReads {
   }
 
   /** Puts the newest revision and the version of the limits to samples of one stream and model, oldest first. */
-  #asTheyReadNow(rows: readonly StoredSample[]): SampleRow[] {
+  async #asTheyReadNow(rows: readonly StoredSample[]): Promise<SampleRow[]> {
     const first = rows[0];
     if (first === undefined) return [];
     const revised = new Map<number, StoredRevision>();
-    for (const revision of this.#all<StoredRevision>(
-      `select sample_no as sampleNo, revision, ${valueColumns} from sample_revisions
+    for (const revision of await this.sql.all<StoredRevision>(
+      `select sample_no as "sampleNo", revision, ${valueColumns} from sample_revisions
        where stream_id = ? and model_id = ? and taken_at between ? and ?
        order by taken_at, sample_no, revision`,
       first.streamId,
@@ -309,7 +282,7 @@ export class SqliteReads implements StoreReads {
     )) {
       revised.set(revision.sampleNo, revision);
     }
-    const versions = this.#limitsVersions(first.streamId, first.modelId);
+    const versions = await this.limitsVersions(first.streamId, first.modelId);
     return rows.map((row) => {
       const revision = revised.get(row.no);
       return {
@@ -341,7 +314,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async newestCharted(streamId: string, modelId: string, limit: number): Promise<readonly ChartedSample[]> {
-    const rows = this.#chartedRows(newestChartedSelect, streamId, modelId, limit);
+    const rows = await this.sql.all<ChartedSample>(newestChartedSelect, streamId, modelId, limit);
     return this.#chartedNow(streamId, modelId, rows.reverse());
   }
 
@@ -351,7 +324,7 @@ export class SqliteReads implements StoreReads {
     { from, to }: Period,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
-    const rows = this.#chartedRows(chartedSelect, streamId, modelId, from, to, limit);
+    const rows = await this.sql.all<ChartedSample>(chartedSelect, streamId, modelId, from, to, limit);
     return this.#chartedNow(streamId, modelId, rows.reverse());
   }
 
@@ -361,7 +334,14 @@ export class SqliteReads implements StoreReads {
     { takenAt, no }: SamplePlace,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
-    const rows = this.#chartedRows(chartedBeforeSelect, streamId, modelId, takenAt, no, limit);
+    const rows = await this.sql.all<ChartedSample>(
+      chartedBeforeSelect,
+      streamId,
+      modelId,
+      takenAt,
+      no,
+      limit,
+    );
     return this.#chartedNow(streamId, modelId, rows.reverse());
   }
 
@@ -371,37 +351,39 @@ export class SqliteReads implements StoreReads {
     { takenAt, no }: SamplePlace,
     limit: number,
   ): Promise<readonly ChartedSample[]> {
-    const rows = this.#chartedRows(chartedAfterSelect, streamId, modelId, takenAt, no, limit);
+    const rows = await this.sql.all<ChartedSample>(chartedAfterSelect, streamId, modelId, takenAt, no, limit);
     return this.#chartedNow(streamId, modelId, rows);
   }
 
-  #chartedRows(sql: string, ...parameters: unknown[]): ChartedRow[] {
-    return this.prepared(sql)
-      .raw()
-      .all(...parameters) as ChartedRow[];
-  }
-
   /** Puts the newest revisions in. */
-  #chartedNow(streamId: string, modelId: string, rows: readonly ChartedRow[]): ChartedSample[] {
-    if (rows.length === 0) return [];
-    const [from, to] = [rows[0]![1], rows.at(-1)![1]];
-    const revisions = this.#chartedRows(chartedRevisions, streamId, modelId, from, to);
-    if (revisions.length === 0) return rows.map(charted);
-    const revised = new Map(revisions.map((row) => [row[0], row]));
-    return rows.map((row) => charted(revised.get(row[0]) ?? row));
+  async #chartedNow(
+    streamId: string,
+    modelId: string,
+    rows: readonly ChartedSample[],
+  ): Promise<readonly ChartedSample[]> {
+    const first = rows[0];
+    if (first === undefined) return rows;
+    const [from, to] = [first.takenAt, rows.at(-1)!.takenAt];
+    const revisions = await this.sql.all<ChartedSample>(chartedRevisions, streamId, modelId, from, to);
+    if (revisions.length === 0) return rows;
+    const revised = new Map(revisions.map((row) => [row.no, row]));
+    return rows.map((row) => revised.get(row.no) ?? row);
   }
 
   async sampleIds(nos: readonly number[]): Promise<readonly string[]> {
-    return nos.map((no) =>
-      uuidText(this.#one<{ id: Buffer }>('select id from samples where no = ?', no)!.id),
-    );
+    const ids: string[] = [];
+    for (const no of nos) {
+      const row = await this.sql.one<{ id: Buffer }>('select id from samples where no = ?', no);
+      ids.push(uuidText(row!.id));
+    }
+    return ids;
   }
 
   async latestSample(streamId: string): Promise<SampleRow | null> {
     let latest: StoredSample | null = null;
     // One step into the index for each model, however many samples there are.
     for (const model of (await this.plantModel()).models) {
-      const row = this.#one<StoredSample>(
+      const row = await this.sql.one<StoredSample>(
         `select ${sampleColumns} from samples where stream_id = ? and model_id = ?
          order by taken_at desc, no desc limit 1`,
         streamId,
@@ -416,7 +398,7 @@ export class SqliteReads implements StoreReads {
         latest = row;
       }
     }
-    return latest === null ? null : (this.#asTheyReadNow([latest])[0] ?? null);
+    return latest === null ? null : ((await this.#asTheyReadNow([latest]))[0] ?? null);
   }
 
   async takenTimes(
@@ -425,8 +407,8 @@ export class SqliteReads implements StoreReads {
   ): Promise<{ sampleId: string; modelId: string; takenAt: number }[]> {
     const times: { no: number; sampleId: string; modelId: string; takenAt: number }[] = [];
     for (const model of (await this.plantModel()).models) {
-      for (const row of this.#all<{ no: number; id: Buffer; takenAt: number }>(
-        `select no, id, taken_at as takenAt from samples
+      for (const row of await this.sql.all<{ no: number; id: Buffer; takenAt: number }>(
+        `select no, id, taken_at as "takenAt" from samples
          where stream_id = ? and model_id = ? and taken_at between ? and ?`,
         streamId,
         model.id,
@@ -458,8 +440,14 @@ export class SqliteReads implements StoreReads {
     return this.#good('order by taken_at, no limit 1', streamId, modelId, period, since);
   }
 
-  #good(order: string, streamId: string, modelId: string, period: Period, since: number): FoundSample | null {
-    const row = this.#one<Stored<FoundSample, 'id'>>(
+  async #good(
+    order: string,
+    streamId: string,
+    modelId: string,
+    period: Period,
+    since: number,
+  ): Promise<FoundSample | null> {
+    const row = await this.sql.one<Stored<FoundSample, 'id'>>(
       `${goodSelect} ${order}`,
       streamId,
       modelId,
@@ -476,8 +464,8 @@ export class SqliteReads implements StoreReads {
     modelId: string,
     period: Period,
   ): Promise<{ lot: string; takenAt: number }[]> {
-    return this.#all(
-      `select lot, taken_at as takenAt from samples
+    return this.sql.all(
+      `select lot, taken_at as "takenAt" from samples
        where stream_id = ? and model_id = ? and taken_at between ? and ? and lot is not null
        order by taken_at, no`,
       streamId,
@@ -488,7 +476,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async signalsOfSample(sampleId: string): Promise<SignalRow[]> {
-    const rows = this.#all<Stored<SignalRow, 'sampleId', 'points'>>(
+    const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
       `${signalSelect} where samples.id = ? order by signals.id`,
       uuidBytes(sampleId),
     );
@@ -496,7 +484,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async signals(streamId: string, modelId: string, period: Period): Promise<SignalRow[]> {
-    const rows = this.#all<Stored<SignalRow, 'sampleId', 'points'>>(
+    const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
       `${signalSelect} where signals.stream_id = ? and signals.model_id = ?
        and signals.taken_at between ? and ? order by signals.taken_at, signals.id`,
       streamId,
@@ -508,7 +496,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async signalsOfAlarm(alarmId: number): Promise<SignalRow[]> {
-    const rows = this.#all<Stored<SignalRow, 'sampleId', 'points'>>(
+    const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
       `${signalSelect} where alarm_id = ? order by signals.id`,
       alarmId,
     );
@@ -516,51 +504,50 @@ export class SqliteReads implements StoreReads {
   }
 
   async signalSpanOfAlarm(alarmId: number): Promise<SignalSpan> {
-    return this.#one<SignalSpan>(
-      `select count(*) as count, min(first_point_at) filter (where ${suspicious}) as firstPointAt,
-       max(taken_at) filter (where ${suspicious}) as lastAt from signals where alarm_id = ?`,
+    const span = await this.sql.one<SignalSpan>(
+      `select count(*) as count, min(first_point_at) filter (where ${suspicious}) as "firstPointAt",
+       max(taken_at) filter (where ${suspicious}) as "lastAt" from signals where alarm_id = ?`,
       alarmId,
-    )!;
+    );
+    return span!;
   }
 
   async outsideSpanOfAlarm(alarmId: number): Promise<OutsideSpan> {
-    return this.#one<OutsideSpan>(
-      `select count(*) as count, min(taken_at) as firstAt, max(taken_at) as lastAt
+    const span = await this.sql.one<OutsideSpan>(
+      `select count(*) as count, min(taken_at) as "firstAt", max(taken_at) as "lastAt"
        from outside_samples join samples on samples.no = outside_samples.sample_no
        where alarm_id = ? and revision = ${newestRevision}`,
       alarmId,
-    )!;
+    );
+    return span!;
   }
 
-  async limitsVersions(streamId: string, modelId: string): Promise<readonly LimitsRow[]> {
-    return this.#limitsVersions(streamId, modelId);
-  }
-
-  #limitsVersions(streamId: string, modelId: string): LimitsRow[] {
-    return this.#all<Omit<LimitsRow, 'signalsExplained'> & { signalsExplained: number }>(
+  async limitsVersions(streamId: string, modelId: string): Promise<LimitsRow[]> {
+    const rows = await this.sql.all<Omit<LimitsRow, 'signalsExplained'> & { signalsExplained: number }>(
       limitsVersionsSelect,
       streamId,
       modelId,
-    ).map((row) => ({ ...row, signalsExplained: row.signalsExplained === 1 }));
+    );
+    return rows.map((row) => ({ ...row, signalsExplained: row.signalsExplained === 1 }));
   }
 
   async limitsAt(streamId: string, modelId: string, at: number): Promise<LimitsRow | null> {
-    return limitsInForceAt(this.#limitsVersions(streamId, modelId), at);
+    return limitsInForceAt(await this.limitsVersions(streamId, modelId), at);
   }
 
   async event(id: string): Promise<EventRow | null> {
-    const row = this.#one<Stored<EventRow, 'id'>>(`${eventSelect} where id = ?`, uuidBytes(id));
+    const row = await this.sql.one<Stored<EventRow, 'id'>>(`${eventSelect} where id = ?`, uuidBytes(id));
     return row === null ? null : eventRow(row);
   }
 
   async events(lineId: string, period: Period): Promise<EventRow[]> {
-    const rows = this.#all<Stored<EventRow, 'id'>>(
+    const rows = await this.sql.all<Stored<EventRow, 'id'>>(
       `${eventSelect} where line_id = ? and at between ? and ?
        union all
        ${eventSelect} where line_id = ? and kind = 'stoppage' and at < ?
          and (coalesce(events.until, event_ends.until) is null
               or coalesce(events.until, event_ends.until) > ?)
-       order by at, recordedAt`,
+       order by at, "recordedAt"`,
       lineId,
       period.from,
       period.to,
@@ -572,7 +559,7 @@ export class SqliteReads implements StoreReads {
   }
 
   async latestEvent(lineId: string, kind: EventKind, at: number): Promise<EventRow | null> {
-    const row = this.#one<Stored<EventRow, 'id'>>(
+    const row = await this.sql.one<Stored<EventRow, 'id'>>(
       `${eventSelect} where line_id = ? and kind = ? and at <= ? order by at desc, no desc limit 1`,
       lineId,
       kind,
@@ -582,11 +569,11 @@ export class SqliteReads implements StoreReads {
   }
 
   async missedSample(streamId: string, dueAt: number): Promise<MissedRow | null> {
-    return this.#one<MissedRow>(`${missedSelect} and due_at = ?`, streamId, dueAt);
+    return this.sql.one<MissedRow>(`${missedSelect} and due_at = ?`, streamId, dueAt);
   }
 
   async missedSamples(streamId: string, period: Period): Promise<readonly MissedRow[]> {
-    return this.#all<MissedRow>(
+    return this.sql.all<MissedRow>(
       `${missedSelect} and due_at between ? and ? order by due_at`,
       streamId,
       period.from,
@@ -606,7 +593,7 @@ export class SqliteReads implements StoreReads {
     if (query.modelId !== undefined) where('model_id = ?', query.modelId);
     if (query.period !== undefined) where('raised_at between ? and ?', query.period.from, query.period.to);
     const condition = conditions.length === 0 ? '' : `where ${conditions.join(' and ')}`;
-    const rows = this.#all<StoredAlarm>(
+    const rows = await this.sql.all<StoredAlarm>(
       `${alarmSelect} ${condition} order by raised_at desc, id desc limit ?`,
       ...parameters,
       query.limit,
@@ -615,12 +602,12 @@ export class SqliteReads implements StoreReads {
   }
 
   async alarm(id: number): Promise<AlarmRow | null> {
-    const row = this.#one<StoredAlarm>(`${alarmSelect} where id = ?`, id);
+    const row = await this.sql.one<StoredAlarm>(`${alarmSelect} where id = ?`, id);
     return row === null ? null : alarmRow(row);
   }
 
   async openAlarm(streamId: string, modelId: string): Promise<AlarmRow | null> {
-    const row = this.#one<StoredAlarm>(
+    const row = await this.sql.one<StoredAlarm>(
       `${alarmSelect} where stream_id = ? and model_id = ? and closed_at is null`,
       streamId,
       modelId,
@@ -629,14 +616,18 @@ export class SqliteReads implements StoreReads {
   }
 
   async alarmEntries(alarmId: number): Promise<AlarmEntryRow[]> {
-    return this.#all<Parameters<typeof entryRow>[0]>(
+    const rows = await this.sql.all<Parameters<typeof entryRow>[0]>(
       `${entrySelect} where alarm_id = ? order by no`,
       alarmId,
-    ).map(entryRow);
+    );
+    return rows.map(entryRow);
   }
 
   async alarmEntry(id: string): Promise<AlarmEntryRow | null> {
-    const row = this.#one<Parameters<typeof entryRow>[0]>(`${entrySelect} where id = ?`, uuidBytes(id));
+    const row = await this.sql.one<Parameters<typeof entryRow>[0]>(
+      `${entrySelect} where id = ?`,
+      uuidBytes(id),
+    );
     return row === null ? null : entryRow(row);
   }
 }

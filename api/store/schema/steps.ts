@@ -1,0 +1,22 @@
+import { outsideSamples } from './outside-samples.ts';
+import { records } from './records.ts';
+
+/** How an engine writes what differs between them. */
+export interface ColumnTypes {
+  /** A whole number that counts up by itself, and the primary key. */
+  readonly counted: string;
+  /** 64 bits. */
+  readonly integer: string;
+  /** Double precision. */
+  readonly real: string;
+  readonly bytes: string;
+  /** Behind the columns of a table. */
+  readonly strict: string;
+  /** The same, for a narrow table that is always found by its primary key. */
+  readonly strictByKey: string;
+}
+
+export type SchemaStep = (t: ColumnTypes) => string;
+
+/** Steps from each schema to the next. A released step is never edited: what changes is a further step. */
+export const schemaSteps: readonly SchemaStep[] = [records, outsideSamples];
