@@ -1,0 +1,92 @@
+/** The real app in process, on a database of its own. Free of the test runner, so that commands can use it as well. */
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pino } from 'pino';
+import { createApp } from '../../api/app.ts';
+import type { Calculations } from '../../api/calculations/calculation-processes.ts';
+import type { EndpointKey } from '../../api/contract.ts';
+import { createImports } from '../../api/imports/imports.ts';
+import { createMonitoring } from '../../api/monitoring/monitoring.ts';
+import { createChangeFeed } from '../../api/notify/change-feed.ts';
+import { openSqliteStore } from '../../api/store/sqlite.ts';
+
+/** A Wednesday, 10:05 local time of the small plant. */
+export const start = Date.parse('2025-09-03T10:05:00+02:00');
+
+export interface Loose {
+  readonly params?: Record<string, string | number>;
+  readonly query?: Record<string, string | number | undefined>;
+  readonly body?: unknown;
+}
+
+/** A request to an endpoint of the contract. */
+export function requestTo(key: EndpointKey, sent: Loose = {}, person: string | null = 'kim'): Request {
+  const [method, template] = key.split(' ') as [string, string];
+  const path = template.replace(/\{(\w+)\}/g, (_, name: string) =>
+    encodeURIComponent(String(sent.params?.[name])),
+  );
+  const search = new URLSearchParams();
+  for (const [name, value] of Object.entries(sent.query ?? {})) {
+    if (value !== undefined) search.set(name, String(value));
+  }
+  const headers = new Headers(person === null ? {} : { 'Runtrue-Person': person });
+  const init: RequestInit = { method, headers };
+  if (sent.body !== undefined) {
+    headers.set('Content-Type', 'application/json');
+    init.body = JSON.stringify(sent.body);
+  }
+  return new Request(`http://127.0.0.1${path}${search.size > 0 ? `?${search}` : ''}`, init);
+}
+
+export function assembleApp({
+  webFolder = null,
+  calculations = null,
+  demo = false,
+}: {
+  webFolder?: string | null;
+  calculations?: Calculations | null;
+  demo?: boolean;
+} = {}) {
+  const folder = mkdtempSync(join(tmpdir(), 'runtrue-app-'));
+  const store = openSqliteStore(join(folder, 'plant.sqlite'));
+  const clock = { time: start, now: () => clock.time };
+  const feed = createChangeFeed();
+  const monitoring = createMonitoring({ store, clock, feed });
+  const stopping = new AbortController();
+  const logged: Record<string, unknown>[] = [];
+  const log = pino({ level: 'warn' }, { write: (line: string) => logged.push(JSON.parse(line)) });
+  const importFolder = join(folder, 'imports');
+  const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
+  const app = createApp({
+    store,
+    monitoring,
+    imports,
+    calculations,
+    clock,
+    feed,
+    log,
+    version: '0.0.0-test',
+    demo,
+    webFolder,
+    stopping: stopping.signal,
+  });
+  const fetch = async (request: Request): Promise<Response> => app.fetch(request);
+  return {
+    app,
+    store,
+    clock,
+    feed,
+    monitoring,
+    imports,
+    importFolder,
+    logged,
+    fetch,
+    close: async (): Promise<void> => {
+      stopping.abort();
+      await imports.end();
+      await store.close();
+      rmSync(folder, { recursive: true });
+    },
+  };
+}
