@@ -92,11 +92,8 @@ describe('the app', () => {
     const sample = widths(127);
     await app.call('POST /api/samples', { body: sample });
     let text = '';
-    while (!text.includes('event: sample')) text += (await reader.read()).value;
-    await vi.waitFor(async () => {
-      if (!text.includes(sample.id)) text += (await reader.read()).value;
-      expect(text).toContain(`data: {"kind":"sample","streamId":"C5-R1","sampleId":"${sample.id}"}`);
-    });
+    while (!/event: sample\ndata: .*\n\n/.test(text)) text += (await reader.read()).value;
+    expect(text).toContain(`data: {"kind":"sample","streamId":"C5-R1","sampleId":"${sample.id}"}`);
     await reader.cancel();
   });
 });

@@ -8,6 +8,8 @@ export async function openBrowser(): Promise<Browser> {
   if (executablePath === null) throw new Error('No Chromium found: install Chromium or set CHROMIUM_PATH.');
   return chromium.launch({
     executablePath,
+    // A busy machine takes its time to start a browser.
+    timeout: 100_000,
     args: [
       '--no-sandbox',
       '--disable-gpu',

@@ -62,9 +62,8 @@ describe('starting and stopping', () => {
 
   it('stops cleanly on Ctrl-C, with an open event stream', async () => {
     const stream = await fetch(`${server.address}/api/stream`);
-    const begun = performance.now();
+    // Were it to wait for the stream to end, this would never come.
     expect(await server.stop()).toBe(0);
-    expect(performance.now() - begun).toBeLessThan(5000);
     await stream.body?.cancel().catch(() => {});
   });
 });

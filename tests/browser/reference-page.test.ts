@@ -33,6 +33,9 @@ async function open(
   return { page, complaints };
 }
 
+/** Asks again until it holds: the page's script and its answers come a little after the page itself. */
+const eventually = <T>(read: () => Promise<T>) => expect.poll(read, { timeout: 30_000 });
+
 /** Leaves the first calculation of each folder, opened: all the others repeat the same parts, and the rules take long. */
 const keepFew = (page: Page): Promise<void> =>
   page.evaluate(() => {
@@ -48,21 +51,24 @@ describe('the reference page', () => {
     await page.getByRole('link', { name: 'a page of their own' }).click();
     await page.getByRole('heading', { level: 1, name: 'The calculations' }).waitFor();
     const shown = page.locator('details.calculation:visible');
+    const status = page.getByRole('status');
+    // The whole page has arrived, and its script has run.
+    await page.waitForLoadState('load');
     const all = await shown.count();
     expect(all).toBeGreaterThan(40);
-    expect(await page.getByRole('status').textContent()).toBe(`${all} calculations`);
+    await eventually(() => status.textContent()).toBe(`${all} calculations`);
 
     await page.keyboard.press('/');
     await page.keyboard.type('moving ranges neighbouring zebra');
-    expect(await page.getByRole('status').textContent()).toContain('No calculation');
+    await eventually(() => status.textContent()).toContain('No calculation');
     await page.keyboard.press('Control+a');
     await page.keyboard.type('movingranges');
-    expect(await shown.count()).toBeLessThan(all / 4);
     const calculation = page.locator('details#movingRanges');
-    expect(await calculation.isVisible()).toBe(true);
+    await calculation.waitFor();
+    await eventually(() => shown.count()).toBeLessThan(all / 4);
     await page.keyboard.press('Enter');
-    expect(await calculation.getAttribute('open')).not.toBeNull();
-    expect(await page.evaluate(() => document.activeElement?.tagName)).toBe('SUMMARY');
+    await eventually(() => calculation.getAttribute('open')).not.toBeNull();
+    await eventually(() => page.evaluate(() => document.activeElement?.tagName)).toBe('SUMMARY');
 
     const given = calculation.getByLabel('Arguments of movingRanges, as JSON');
     await given.focus();
@@ -85,7 +91,7 @@ describe('the reference page', () => {
   it('opens the calculation that its address names', async () => {
     const { page } = await open('/reference#chartFactors');
     await page.getByRole('button', { name: 'Run chartFactors' }).waitFor();
-    expect(await page.locator('details.calculation[open]').count()).toBe(1);
+    await eventually(() => page.locator('details.calculation[open]').count()).toBe(1);
     await page.close();
   });
 

@@ -14,6 +14,7 @@ export async function addRecord(page: Page, section: string, one: string, answer
   for (const [label, answer] of Object.entries(answers)) {
     if (typeof answer !== 'string') {
       const group = dialog.getByRole('group', { name: label });
+      await group.getByRole('checkbox').first().waitFor();
       for (const box of await group.getByRole('checkbox').all()) await box.setChecked(false);
       for (const choice of answer) await group.getByRole('checkbox', { name: choice }).setChecked(true);
       continue;
