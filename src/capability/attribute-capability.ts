@@ -2,7 +2,7 @@ import { requireName, requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { betaQuantile } from '../numerics/beta.ts';
 import { normalQuantile } from '../numerics/normal.ts';
-import { requireConfidence } from './index-interval.ts';
+import { requireIndexConfidence } from './index-interval.ts';
 import { checkedVerdict, type IndexVerdict, indexVerdict, type VerdictOptions } from './index-verdict.ts';
 
 /** Parts looked at and found wrong. */
@@ -68,7 +68,7 @@ export function attributeCapability(
   const { confidence = 0.95, equivalent = 'one-limit' } = options;
   requireWhole(inspected, 1, 1e9, 'count.inspected');
   requireWhole(nonconforming, 0, inspected, 'count.nonconforming');
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   requireName(equivalent, ['one-limit', 'two-limits'], 'options.equivalent');
   const { requiredIndex, doubts } = checkedVerdict(options);
   if (nonconforming === inspected)

@@ -1,7 +1,7 @@
 import { requireFraction, requireWhole } from '../checks.ts';
 import type { Outcome } from '../errors.ts';
 import { binomialLowerTail } from '../numerics/binomial.ts';
-import { requireConfidence } from './index-interval.ts';
+import { requireIndexConfidence } from './index-interval.ts';
 
 export interface AttributeSampleSizeOptions {
   /** Of the proof, 0.5 … 0.9999. Default 0.95. */
@@ -36,7 +36,7 @@ export function attributeSampleSize(
 ): Outcome<AttributeSampleSize> {
   const { confidence = 0.95, allowedNonconforming: allowed = 0 } = options;
   requireFraction(largestFraction, 'largestFraction');
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   requireWhole(allowed, 0, 1000, 'options.allowedNonconforming');
   const most = 1e9;
   const proves = (n: number) => binomialLowerTail(allowed, n, largestFraction) <= 1 - confidence;

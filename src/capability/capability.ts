@@ -6,7 +6,7 @@ import type { Subgroup } from '../samples/subgroup.ts';
 import { subgroupStatistics } from '../samples/subgroup-statistics.ts';
 import { boundedNormalIndices, type NormalIndex } from './bounded-normal-indices.ts';
 import { degreesOfFreedom } from './degrees-of-freedom.ts';
-import { type IndexInterval, requireConfidence, targetIndexInterval } from './index-interval.ts';
+import { type IndexInterval, requireIndexConfidence, targetIndexInterval } from './index-interval.ts';
 import { type ExpectedNonconforming, expectedNonconforming } from './normal-indices.ts';
 import { type EffectiveLimits, effectiveLimits, type SpecificationLimits } from './specification.ts';
 
@@ -107,7 +107,7 @@ export function capability(
   if (subgroups.length === 0)
     throw new StatisticsError('empty', 'subgroups', subgroups, 'At least one subgroup is needed.');
   requireName(cpmFrom, ['sample-variance', 'mean-square'], 'options.cpmFrom');
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   subgroups.forEach((subgroup, index) => {
     subgroup.forEach((reading, position) => {
       if (reading !== null && !Number.isFinite(reading))

@@ -189,11 +189,11 @@ function checked(estimate: number, options: IndexIntervalOptions) {
     throw new StatisticsError('out-of-range', 'estimate', estimate, 'An index above 1e12 is no measurement.');
   requireBetween(sampleSize, 2, 1e9, 'options.sampleSize');
   requireBetween(degreesOfFreedom, 0.5, 1e9, 'options.degreesOfFreedom');
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   return { sampleSize, degreesOfFreedom, confidence };
 }
 
 /** The confidences at which a bound still means something. */
-export function requireConfidence(confidence: number, argument: string): void {
+export function requireIndexConfidence(confidence: number, argument: string): void {
   requireBetween(confidence, 0.5, 0.9999, argument);
 }

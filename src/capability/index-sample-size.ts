@@ -3,7 +3,7 @@ import type { Outcome } from '../errors.ts';
 import { chiSquareLowerTail, chiSquareQuantile } from '../numerics/chi-square.ts';
 import { noncentralTCumulative } from '../numerics/noncentral-t.ts';
 import { normalQuantile } from '../numerics/normal.ts';
-import { estimateNeeded, requireConfidence } from './index-interval.ts';
+import { estimateNeeded, requireIndexConfidence } from './index-interval.ts';
 
 export interface IndexSampleSizeOptions {
   /** What the process really has, above `requiredIndex`. */
@@ -56,7 +56,7 @@ export function indexSampleSize(options: IndexSampleSizeOptions): Outcome<IndexS
   requireBetween(trueIndex, -100, 100, 'options.trueIndex');
   requireBetween(requiredIndex, -100, 100, 'options.requiredIndex');
   requireName(index, ['one-sided', 'tolerance'], 'options.index');
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   requireFraction(power, 'options.power');
   if (index === 'tolerance') requireBetween(requiredIndex, 0.01, 100, 'options.requiredIndex');
   if (trueIndex <= requiredIndex)

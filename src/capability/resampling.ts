@@ -1,6 +1,6 @@
 import { requireFinite, requireWhole } from '../checks.ts';
 import { StatisticsError } from '../errors.ts';
-import { requireConfidence } from './index-interval.ts';
+import { requireIndexConfidence } from './index-interval.ts';
 
 /** Of every bound that is found by drawing random samples. */
 export interface ResamplingOptions {
@@ -20,7 +20,7 @@ export interface Resampling {
 
 export function checkedResampling(options: ResamplingOptions, defaultResamples: number): Resampling {
   const { confidence = 0.95, resamples = defaultResamples, seed = 1 } = options;
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   requireWhole(resamples, 100, 20_000, 'options.resamples');
   requireFinite(seed, 'options.seed');
   const fewest = Math.ceil(2 / (1 - confidence) - 1e-9);

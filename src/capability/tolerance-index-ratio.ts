@@ -1,6 +1,6 @@
 import { requireBetween, requireWhole } from '../checks.ts';
 import { chiSquareQuantile } from '../numerics/chi-square.ts';
-import { requireConfidence } from './index-interval.ts';
+import { requireIndexConfidence } from './index-interval.ts';
 
 export interface ToleranceIndexRatioOptions {
   /** Values in the study, 2 … 1 000 000. */
@@ -27,7 +27,7 @@ export interface ToleranceIndexRatioOptions {
 export function toleranceIndexRatio(options: ToleranceIndexRatioOptions): number {
   const { sampleSize, confidence = 0.95, power = 0.95 } = options;
   requireWhole(sampleSize, 2, 1_000_000, 'options.sampleSize');
-  requireConfidence(confidence, 'options.confidence');
+  requireIndexConfidence(confidence, 'options.confidence');
   requireBetween(power, 1e-6, 1 - 1e-6, 'options.power');
   return Math.sqrt(
     chiSquareQuantile(power, sampleSize - 1) / chiSquareQuantile(1 - confidence, sampleSize - 1),
