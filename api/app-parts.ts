@@ -5,12 +5,15 @@ import type { Imports } from './imports/imports.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
 import type { Store } from './store/store.ts';
+import type { Identify } from './who.ts';
 
 /** What the app is built from. It opens nothing and reads no environment by itself. */
 export interface AppParts {
   readonly store: Store;
   readonly monitoring: Monitoring;
   readonly imports: Imports;
+  /** Who acts, for each request. */
+  readonly identify: Identify;
   /** null: none is offered. */
   readonly calculations: Calculations | null;
   readonly clock: Clock;

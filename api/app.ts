@@ -19,6 +19,7 @@ import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { plantRoutes } from './routes/plant.ts';
 import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
+import { admitBy } from './who.ts';
 
 const contentSecurityPolicy = (styles: string): string =>
   [
@@ -36,7 +37,7 @@ const contentSecurityPolicy = (styles: string): string =>
 
 /** The whole HTTP side of Runtrue: API, its description, and the page. */
 export function createApp(parts: AppParts): App {
-  const { store, feed, log, version, webFolder, stopping } = parts;
+  const { feed, log, version, webFolder, stopping } = parts;
   const app: App = new Hono();
   app.onError(refusal(log));
 
@@ -54,7 +55,8 @@ export function createApp(parts: AppParts): App {
   });
   app.use('/api/*', compress());
 
-  const handle = registrar(app, async () => (await store.plantModel()).people);
+  const admit = admitBy(parts.identify);
+  const handle = registrar(app, admit);
   healthRoutes(handle, parts);
   plantRoutes(handle, parts);
   sampleRoutes(handle, parts);
@@ -63,14 +65,15 @@ export function createApp(parts: AppParts): App {
   eventRoutes(handle, parts);
   alarmRoutes(handle, parts);
   workplaceRoutes(handle, parts);
-  calculationRoutes(app, handle, parts);
-  importRoutes(app, handle, parts);
-  exportRoutes(app, parts);
+  calculationRoutes(app, handle, admit, parts);
+  importRoutes(app, handle, admit, parts);
+  exportRoutes(app, admit, parts);
 
   const streams = createEventStreams(feed, stopping);
-  app.get('/api/stream', (context) =>
-    streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy()),
-  );
+  app.get('/api/stream', async (context) => {
+    await admit(context.req.raw, 'read');
+    return streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy());
+  });
 
   const document = openApiDocument(version);
   const whole =

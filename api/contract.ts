@@ -3,16 +3,19 @@
  * document is drawn from them, and the page's client is typed from them, so the three cannot drift apart.
  */
 import { z } from '@hono/zod-openapi';
+import type { Action } from './permissions.ts';
 import * as s from './schemas.ts';
 
 interface Endpoint {
   readonly summary: string;
   readonly tag: string;
+  /** What is done here: api/permissions.ts says who may. */
+  readonly action: Action;
   readonly params?: z.ZodObject;
   readonly query?: z.ZodObject;
   readonly body?: z.ZodType;
   readonly response: z.ZodType;
-  /** Asks who is acting (header Runtrue-Person). */
+  /** Goes into the record under the name of the person who acts. */
   readonly signed?: true;
 }
 
@@ -31,13 +34,20 @@ export const contract = endpoints({
   'GET /api/health': {
     summary: 'Is the server well, and what time does it hold?',
     tag: 'server',
+    action: 'come in',
     response: s.Health,
   },
 
-  'GET /api/plant': { summary: 'The whole model of the plant', tag: 'plant', response: s.PlantModel },
+  'GET /api/plant': {
+    summary: 'The whole model of the plant',
+    tag: 'plant',
+    action: 'read',
+    response: s.PlantModel,
+  },
   'PUT /api/plant': {
     summary: 'Name the plant and set its local time',
     tag: 'plant',
+    action: 'change the plant',
     body: saved(s.Plant),
     response: ok,
     signed: true,
@@ -46,6 +56,7 @@ export const contract = endpoints({
   'PUT /api/people/{id}': {
     summary: 'Add or change a person',
     tag: 'plant',
+    action: 'manage people',
     params: idParam,
     body: saved(s.Person),
     response: ok,
@@ -53,6 +64,7 @@ export const contract = endpoints({
   'PUT /api/lines/{id}': {
     summary: 'Add or change a line',
     tag: 'plant',
+    action: 'change the plant',
     params: idParam,
     body: saved(s.Line),
     response: ok,
@@ -61,6 +73,7 @@ export const contract = endpoints({
   'PUT /api/stations/{id}': {
     summary: 'Add or change a station',
     tag: 'plant',
+    action: 'change the plant',
     params: idParam,
     body: saved(s.Station),
     response: ok,
@@ -69,6 +82,7 @@ export const contract = endpoints({
   'PUT /api/models/{id}': {
     summary: 'Add or change a part model',
     tag: 'plant',
+    action: 'change the plant',
     params: idParam,
     body: saved(s.PartModel),
     response: ok,
@@ -77,6 +91,7 @@ export const contract = endpoints({
   'PUT /api/characteristics/{id}': {
     summary: 'Add or change a characteristic',
     tag: 'plant',
+    action: 'change the plant',
     params: idParam,
     body: saved(s.Characteristic),
     response: ok,
@@ -85,6 +100,7 @@ export const contract = endpoints({
   'PUT /api/specifications/{characteristicId}/{modelId}': {
     summary: 'Set what the drawing asks of a part model',
     tag: 'plant',
+    action: 'change specifications and sampling plans',
     params: z.object({ characteristicId: s.Id, modelId: s.Id }),
     body: saved(s.Specification),
     response: ok,
@@ -93,6 +109,7 @@ export const contract = endpoints({
   'PUT /api/streams/{id}': {
     summary: 'Add or change a stream',
     tag: 'plant',
+    action: 'change the plant',
     params: idParam,
     body: saved(s.Stream),
     response: ok,
@@ -101,6 +118,7 @@ export const contract = endpoints({
   'PUT /api/plans/{id}': {
     summary: 'Add or change the sampling plan of a stream',
     tag: 'plant',
+    action: 'change specifications and sampling plans',
     params: idParam,
     body: saved(s.SamplingPlan),
     response: ok,
@@ -110,6 +128,7 @@ export const contract = endpoints({
   'POST /api/samples': {
     summary: 'Enter a sample and get its verdict',
     tag: 'samples',
+    action: 'enter samples',
     body: s.SampleSubmission,
     response: s.SampleAnswer,
     signed: true,
@@ -117,12 +136,14 @@ export const contract = endpoints({
   'GET /api/samples/{id}': {
     summary: 'A sample with its corrections and signals',
     tag: 'samples',
+    action: 'read',
     params: uuidParam,
     response: s.SampleHistory,
   },
   'POST /api/samples/{id}/corrections': {
     summary: 'Correct a sample by a new record with a reason',
     tag: 'samples',
+    action: 'correct samples',
     params: uuidParam,
     body: s.SampleCorrection,
     response: s.SampleAnswer,
@@ -131,6 +152,7 @@ export const contract = endpoints({
   'POST /api/missed-samples': {
     summary: 'Say that a planned sample was not taken, and why',
     tag: 'samples',
+    action: 'declare missed samples',
     body: s.MissedSampleSubmission,
     response: s.MissedSample,
     signed: true,
@@ -139,12 +161,14 @@ export const contract = endpoints({
   'GET /api/limits': {
     summary: 'Every version of the control limits of a stream and part model',
     tag: 'limits',
+    action: 'read',
     query: z.object({ streamId: s.Id, modelId: s.Id }),
     response: z.array(s.LimitsVersion),
   },
   'POST /api/limits': {
     summary: 'Freeze control limits with a reason',
     tag: 'limits',
+    action: 'freeze control limits',
     body: s.LimitsRequest,
     response: s.LimitsVersion,
     signed: true,
@@ -153,6 +177,7 @@ export const contract = endpoints({
   'POST /api/events': {
     summary: 'Record an event on a line',
     tag: 'events',
+    action: 'record events',
     body: s.EventSubmission,
     response: s.PlantEvent,
     signed: true,
@@ -160,6 +185,7 @@ export const contract = endpoints({
   'GET /api/events': {
     summary: 'Events of a line in a period',
     tag: 'events',
+    action: 'read',
     query: z.object({ lineId: s.Id, from: s.Time, to: s.Time }),
     response: z.array(s.PlantEvent),
   },
@@ -167,6 +193,7 @@ export const contract = endpoints({
   'GET /api/alarms': {
     summary: 'Alarms, newest first',
     tag: 'alarms',
+    action: 'read',
     query: z.object({
       open: z.enum(['true', 'false']).optional(),
       streamId: s.Id.optional(),
@@ -177,12 +204,14 @@ export const contract = endpoints({
   'GET /api/alarms/{id}': {
     summary: 'An alarm with its record',
     tag: 'alarms',
+    action: 'read',
     params: numberParam,
     response: s.AlarmDetail,
   },
   'POST /api/alarms/{id}/entries': {
     summary: 'Acknowledge, decide, record cause, action and quarantine, close',
     tag: 'alarms',
+    action: 'work on alarms',
     params: numberParam,
     body: s.AlarmEntrySubmission,
     response: s.AlarmDetail,
@@ -192,17 +221,20 @@ export const contract = endpoints({
   'GET /api/stations/{id}/work': {
     summary: 'What is due at a station, with what its streams make plausible',
     tag: 'workplaces',
+    action: 'read',
     params: idParam,
     response: s.StationWork,
   },
   'GET /api/floor': {
     summary: 'Every stream at a glance, and the open alarms',
     tag: 'workplaces',
+    action: 'read',
     response: s.Floor,
   },
   'GET /api/review': {
     summary: 'One stream and part model over a period',
     tag: 'workplaces',
+    action: 'read',
     query: z.object({
       streamId: s.Id,
       modelId: s.Id,
@@ -216,18 +248,21 @@ export const contract = endpoints({
   'GET /api/calculations': {
     summary: 'The calculations of the statistics core that can be called',
     tag: 'calculations',
+    action: 'read',
     response: z.array(s.Calculation),
   },
 
   'GET /api/imports/{id}': {
     summary: 'How far an import is',
     tag: 'imports',
+    action: 'read',
     params: uuidParam,
     response: s.ImportProgress,
   },
   'POST /api/imports/{id}/shape': {
     summary: 'Read the file again with another delimiter, decimal mark or encoding',
     tag: 'imports',
+    action: 'import samples',
     params: uuidParam,
     body: s.CsvShape,
     response: s.ImportFile,
@@ -235,6 +270,7 @@ export const contract = endpoints({
   'POST /api/imports/{id}/preview': {
     summary: 'See what would be stored, with every bad row named',
     tag: 'imports',
+    action: 'import samples',
     params: uuidParam,
     body: s.ImportMapping,
     response: s.ImportPreview,
@@ -242,6 +278,7 @@ export const contract = endpoints({
   'POST /api/imports/{id}/commit': {
     summary: 'Store all samples of the file, or none',
     tag: 'imports',
+    action: 'import samples',
     params: uuidParam,
     body: s.ImportMapping,
     response: s.ImportProgress,

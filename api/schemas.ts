@@ -21,7 +21,7 @@ export const Id = z
 /** Times travel as ISO 8601 with an offset and are stored to the millisecond. */
 export const Time = z.iso.datetime({ offset: true }).openapi({ example: '2025-09-01T06:30:00+02:00' });
 
-export const Role = z.enum(['tech', 'engineer', 'supervisor']);
+export const Role = z.enum(['tech', 'engineer', 'supervisor', 'quality-manager', 'administrator']);
 
 // ---- The plant -------------------------------------------------------------------------------------------
 

@@ -7,6 +7,7 @@ import { destination, pino } from 'pino';
 import { version } from '../package.json' with { type: 'json' };
 import { chartFactors } from '../src/samples/chart-factors.ts';
 import { createApp } from './app.ts';
+import { adoptRecords } from './audit/adopt-records.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { notReady } from './http/refusals.ts';
@@ -15,6 +16,7 @@ import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
 import { createChangeFeed } from './notify/change-feed.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 import type { Store } from './store/store.ts';
+import { named } from './who.ts';
 
 /** Longest wait for requests that are under way when the server is told to stop. */
 const STOP_MILLISECONDS = 1500;
@@ -117,6 +119,7 @@ async function run(options: StartOptions): Promise<void> {
   for (let size = 2; size <= USUAL_SAMPLE_SIZE; size++) chartFactors(size);
 
   const store = await openBegunStore(join(folder, options.databaseName), options);
+  await adoptRecords(store);
   const stopping = new AbortController();
   let running: Clock = systemClock;
   const clock: Clock = { now: () => running.now() };
@@ -162,6 +165,7 @@ async function run(options: StartOptions): Promise<void> {
     store,
     monitoring,
     imports,
+    identify: named(() => store.plantModel()),
     clock,
     feed,
     log,

@@ -7,7 +7,7 @@ const DAY = 24 * 60 * 60_000;
 
 /** Shift 1 until 14:00, shift 2 after it. */
 const shiftOf = (at: number): 1 | 2 => (at < timeOf(dayAt(at), '14:00') ? 1 : 2);
-const by = (personId: string): By => ({ personId, door: 'demo' });
+const by = (personId: string): By => ({ personId, door: 'demo', how: 'named' });
 export const techAt = (at: number): By => by(shiftOf(at) === 1 ? people.tech1.id : people.tech2.id);
 export const supervisorAt = (at: number): By =>
   by(shiftOf(at) === 1 ? people.supervisor1.id : people.supervisor2.id);

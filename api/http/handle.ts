@@ -3,10 +3,10 @@ import type { z } from '@hono/zod-openapi';
 import type { Context, Hono } from 'hono';
 import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
 import type { By } from '../monitoring/by.ts';
+import type { Action } from '../permissions.ts';
 import { unacceptable } from '../problem.ts';
-import type { Person } from '../schemas.ts';
 import type { Door } from '../store/store.ts';
-import { PERSON_HEADER, personNamed } from '../who.ts';
+import { type Acting, type Admit, nobodyActs } from '../who.ts';
 import { parseJson } from './parse-json.ts';
 import { readJsonText } from './read-body.ts';
 import { wrongMethod } from './refusals.ts';
@@ -20,7 +20,9 @@ type Signed<K extends EndpointKey> = (typeof contract)[K] extends { readonly sig
 /** What a handler gets: the validated parts of the request and, where the endpoint is signed, who acts. */
 interface Visit<K extends EndpointKey> extends Received<K> {
   readonly by: Signed<K> extends true ? By : undefined;
-  readonly headers: Headers;
+  /** null where anyone may come in. */
+  readonly acting: Acting | null;
+  readonly request: Request;
   readonly door: Door;
 }
 
@@ -54,7 +56,6 @@ export function jsonText(text: string): Response {
   });
 }
 
-/** Each parameter once, and only known ones. */
 /** The parameters after the question mark; a misspelt or repeated one is refused rather than passed over. */
 export function readQuery(context: Context, known: readonly string[]): Record<string, string> {
   const query: Record<string, string> = {};
@@ -71,12 +72,13 @@ export function readQuery(context: Context, known: readonly string[]): Record<st
 }
 
 /**
- * The generic registration: reads and validates each part of a request by the contract, finds out who acts, and
- * sends the answer. Handlers see only valid input.
+ * The generic registration: finds out who acts and whether they may, reads and validates each part of the request by
+ * the contract, and sends the answer. Handlers see only valid input from people who may.
  */
-export function registrar(app: App, people: () => Promise<readonly Person[]>): Handle {
+export function registrar(app: App, admit: Admit): Handle {
   return (key, handler) => {
     const endpoint = contract[key] as {
+      readonly action: Action;
       readonly params?: z.ZodObject;
       readonly query?: z.ZodObject;
       readonly body?: z.ZodType;
@@ -85,19 +87,24 @@ export function registrar(app: App, people: () => Promise<readonly Person[]>): H
     const [method, path] = key.split(' ') as [string, string];
     const queryNames = Object.keys(endpoint.query?.shape ?? {});
     app.on(method, honoPath(path), async (context) => {
-      const headers = context.req.raw.headers;
-      const door = doorOf(headers);
-      const person = endpoint.signed && personNamed(headers.get(PERSON_HEADER), await people());
+      const request = context.req.raw;
+      const door = doorOf(request.headers);
+      const acting = endpoint.action === 'come in' ? null : await admit(request, endpoint.action);
+      const by = endpoint.signed && acting && byOf(acting, request, door);
       const params = endpoint.params && validate(endpoint.params, context.req.param(), 'path');
       const given = readQuery(context, queryNames);
       const query = endpoint.query && validate(endpoint.query, given, 'query');
-      const body =
-        endpoint.body && validate(endpoint.body, parseJson(await readJsonText(context.req.raw)), 'body');
-      const by = person && { personId: person.id, door };
-      const visit = { params, query, body, by, headers, door };
+      const body = endpoint.body && validate(endpoint.body, parseJson(await readJsonText(request)), 'body');
+      const visit = { params, query, body, by, acting, request, door };
       return jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
     });
   };
+}
+
+/** What goes into the record about who acted. */
+export function byOf({ person, how }: Acting, request: Request, door: Door): By {
+  if (person === null) throw nobodyActs(request.headers, how);
+  return { personId: person.id, door, how };
 }
 
 /** Answers every other method on an address that exists. Call after all endpoints are registered. */

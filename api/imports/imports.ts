@@ -40,7 +40,7 @@ export interface Imports {
   reshape(id: string, shape: CsvShape): Promise<ImportFile>;
   preview(id: string, mapping: ImportMapping): Promise<ImportPreview>;
   /** Begins to store; resolves as soon as it is clear that the file has no bad row. */
-  commit(id: string, mapping: ImportMapping, personId: string): Promise<ImportProgress>;
+  commit(id: string, mapping: ImportMapping, by: By): Promise<ImportProgress>;
   progress(id: string): ImportProgress;
   /** Empties the folder of what an earlier run left. */
   begin(): Promise<void>;
@@ -238,7 +238,7 @@ export function createImports({
       }
     },
 
-    async commit(id, mapping, personId) {
+    async commit(id, mapping, by) {
       const file = findIdle(id);
       file.busy = true;
       try {
@@ -258,7 +258,7 @@ export function createImports({
         const submissions = await mapInTurns(fresh, (sample) => submission(sample, mapping));
         file.progress = { id, state: 'running', done: 0, total: submissions.length, problem: null };
         const answer = file.progress;
-        void run(id, file, submissions, { personId, door: 'import' });
+        void run(id, file, submissions, { ...by, door: 'import' });
         return answer;
       } catch (error) {
         file.busy = false;

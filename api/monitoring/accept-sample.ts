@@ -1,4 +1,3 @@
-import { requirePermission } from '../permissions.ts';
 import { conflict } from '../problem.ts';
 import type { Change, PlantModel, SampleAnswer, SampleSubmission } from '../schemas.ts';
 import type { MeasuredValues, StoreTransaction } from '../store/store.ts';
@@ -9,7 +8,7 @@ import { measuredValues } from './measured-values.ts';
 import { recentCounts } from './recent-counts.ts';
 import { productCalls, sampleAnswer } from './sample-answer.ts';
 import { isRecent, numbered, type SettledAlarm, settleAlarm, withdrawSignals } from './settle-alarm.ts';
-import { personOf, streamContext } from './stream-context.ts';
+import { requirePerson, streamContext } from './stream-context.ts';
 import { validateSample } from './validate-sample.ts';
 
 export interface Accepted {
@@ -36,7 +35,7 @@ export async function acceptSample(
     await refuseOtherContent(store, id, submission, plant);
     return { answer: earlierAnswer, repeated: true, changes: [] };
   }
-  requirePermission(personOf(plant, by.personId), 'enter samples');
+  requirePerson(plant, by.personId);
   const context = streamContext(plant, submission.streamId, submission.modelId);
   const takenAt = validateSample(submission, context, now);
   const { stream, modelId, specification } = context;

@@ -1,11 +1,10 @@
-import { requirePermission } from '../permissions.ts';
 import { plantTime } from '../plant-time.ts';
 import { conflict, unknown } from '../problem.ts';
 import type { AlarmEntrySubmission, PlantModel } from '../schemas.ts';
 import type { AlarmEntryRow, AlarmRow, StoreTransaction } from '../store/store.ts';
 import { acknowledged, closed, decided, explained, worked } from './alarm-life-cycle.ts';
 import { containmentOf } from './containment.ts';
-import { personOf } from './stream-context.ts';
+import { requirePerson } from './stream-context.ts';
 
 function after(alarm: AlarmRow, entry: AlarmEntrySubmission, now: number): AlarmRow {
   switch (entry.kind) {
@@ -50,7 +49,7 @@ export async function addAlarmEntry(
   now: number,
 ): Promise<AlarmRow | null> {
   const plant = await store.plantModel();
-  requirePermission(personOf(plant, personId), 'work on alarms');
+  requirePerson(plant, personId);
   const alarm = await store.alarm(alarmId);
   if (alarm === null) throw unknown('alarm', alarmId, 'id');
   const row: Omit<AlarmEntryRow, 'containment'> = {

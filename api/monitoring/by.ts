@@ -1,7 +1,11 @@
 import type { Door } from '../store/store.ts';
+import type { Acting } from '../who.ts';
 
-/** Who acts, and through which door. */
+/** Who acts, how that is known, and through which door. */
 export interface By {
   readonly personId: string;
   readonly door: Door;
+  readonly how: Acting['how'];
+  /** The second person who signed with them; only where one is asked for. */
+  readonly secondPersonId?: string;
 }

@@ -1,4 +1,3 @@
-import { requirePermission } from '../permissions.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Change, PlantModel, SampleAnswer, SampleCorrection } from '../schemas.ts';
 import type { MeasuredValues, SampleRow, StoreTransaction } from '../store/store.ts';
@@ -10,7 +9,7 @@ import { signalPayload } from './payloads.ts';
 import { recentCounts } from './recent-counts.ts';
 import { productCalls, sampleAnswer } from './sample-answer.ts';
 import { isRecent, numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
-import { personOf, streamContext } from './stream-context.ts';
+import { requirePerson, streamContext } from './stream-context.ts';
 import { validateValues } from './validate-sample.ts';
 
 /**
@@ -25,7 +24,7 @@ export async function correctSample(
   personId: string,
   now: number,
 ): Promise<{ readonly answer: SampleAnswer; readonly changes: readonly Change[] }> {
-  requirePermission(personOf(plant, personId), 'correct samples');
+  requirePerson(plant, personId);
   const id = correction.id.toLowerCase();
   const sample = await store.sample(sampleId);
   if (sample === null) throw unknown('sample', sampleId, 'id');

@@ -1,12 +1,11 @@
 import { type DueSample, dueSamples } from '../../src/sampling-plan/due-samples.ts';
 import { dayLength, localDay, midnight } from '../../src/sampling-plan/running-hours.ts';
-import { requirePermission } from '../permissions.ts';
 import { plantTime } from '../plant-time.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Line, MissedSampleSubmission, PlantModel, SamplingPlan, Stream } from '../schemas.ts';
 import type { MissedRow, StoreReads, StoreTransaction } from '../store/store.ts';
 import { concerns } from './containment.ts';
-import { personOf } from './stream-context.ts';
+import { requirePerson } from './stream-context.ts';
 import { validTime } from './validate-sample.ts';
 
 /** A planned sample that was not taken, with an honest reason. Said again it stays as it was said first. */
@@ -18,7 +17,7 @@ export async function declareMissed(
   now: number,
 ): Promise<{ readonly missed: MissedRow; readonly isNew: boolean }> {
   const { streamId, reason } = submission;
-  requirePermission(personOf(plant, personId), 'declare missed samples');
+  requirePerson(plant, personId);
   const stream = plant.streams.find(({ id }) => id === streamId);
   if (stream === undefined) throw unknown('stream', streamId, 'streamId');
   const due = { field: 'dueAt', subject: 'The time at which the sample was due' };

@@ -1,7 +1,6 @@
 import type { ProcessStandard } from '../../src/charts/control-chart.ts';
 import { estimateStandard } from '../../src/charts/variables/estimate-standard.ts';
 import { evaluateSeries, type MonitoringSettings } from '../../src/charts/variables/evaluate-newest.ts';
-import { requirePermission } from '../permissions.ts';
 import { plantTime } from '../plant-time.ts';
 import { unacceptable } from '../problem.ts';
 import type { Change, LimitsRequest, PlantModel } from '../schemas.ts';
@@ -9,7 +8,7 @@ import { limitsInForceAt } from '../store/limits-in-force.ts';
 import type { ChartedSample, LimitsRow, StoreTransaction } from '../store/store.ts';
 import { judge, newestStands, samplesBefore } from './judge.ts';
 import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
-import { personOf, type StreamContext, streamContext } from './stream-context.ts';
+import { requirePerson, type StreamContext, streamContext } from './stream-context.ts';
 
 /** Fewer subgroups give limits that mislead more than they tell [common practice]. */
 const fewestSubgroups = { approved: 20, trial: 5 } as const;
@@ -32,7 +31,7 @@ export async function freezeLimits(
   personId: string,
   now: number,
 ): Promise<{ readonly limits: LimitsRow; readonly changes: readonly Change[] }> {
-  requirePermission(personOf(plant, personId), 'freeze control limits');
+  requirePerson(plant, personId);
   const context = streamContext(plant, request.streamId, request.modelId);
   if (context.settings === null) {
     throw unacceptable(

@@ -1,8 +1,7 @@
-import { requirePermission } from '../permissions.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { EventSubmission, PlantModel } from '../schemas.ts';
 import type { EventRow, StoreTransaction } from '../store/store.ts';
-import { personOf } from './stream-context.ts';
+import { requirePerson } from './stream-context.ts';
 import { validTime } from './validate-sample.ts';
 
 /** An event on a line. A stoppage that still lasts is ended by sending it again with its end. */
@@ -13,7 +12,7 @@ export async function recordEvent(
   personId: string,
   now: number,
 ): Promise<{ readonly event: EventRow; readonly isNew: boolean }> {
-  requirePermission(personOf(plant, personId), 'record events');
+  requirePerson(plant, personId);
   const event = eventRow(plant, submission, personId, now);
   const stored = await store.event(event.id);
   if (stored === null) {

@@ -1,8 +1,7 @@
-import { requirePermission } from '../permissions.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Characteristic, Plant, PlantModel, PlantRecordKind } from '../schemas.ts';
 import type { StoreTransaction } from '../store/store.ts';
-import { personOf } from './stream-context.ts';
+import { requirePerson } from './stream-context.ts';
 
 /** A record of the plant's own model, with its kind. */
 export type PlantRecord =
@@ -22,7 +21,7 @@ export async function savePlantRecord(
 ): Promise<boolean> {
   const { kind, record } = plantRecord;
   const signsForThemselves = kind === 'people' && plant.people.length === 0 && record.id === personId;
-  if (!signsForThemselves) requirePermission(personOf(plant, personId), 'change the plant');
+  if (!signsForThemselves) requirePerson(plant, personId);
   await check(store, plant, plantRecord);
   const id = idOf(plantRecord);
   const before = stored(plant, plantRecord, id);

@@ -3,7 +3,6 @@ import { unknown } from '../problem.ts';
 import type {
   Characteristic,
   Line,
-  Person,
   Plant,
   PlantModel,
   SamplingPlan,
@@ -93,8 +92,7 @@ function putTogether(model: PlantModel, streamId: string, modelId: string): Stre
   };
 }
 
-export function personOf(plant: PlantModel, personId: string): Person {
-  const person = plant.people.find(({ id }) => id === personId);
-  if (person === undefined) throw unknown('person', personId, 'Runtrue-Person');
-  return person;
+/** A record carries the name of somebody who is there. */
+export function requirePerson(plant: PlantModel, personId: string): void {
+  if (!plant.people.some(({ id }) => id === personId)) throw unknown('person', personId, 'Runtrue-Person');
 }

@@ -2,9 +2,10 @@ import type { AppParts } from '../app-parts.ts';
 import { type App, type Handle, jsonText, readQuery } from '../http/handle.ts';
 import { readJsonText } from '../http/read-body.ts';
 import { ProblemError, unknown } from '../problem.ts';
+import type { Admit } from '../who.ts';
 
 /** Each public function of src/ that JSON can reach has an address; calling it stores nothing. */
-export function calculationRoutes(app: App, handle: Handle, { calculations }: AppParts): void {
+export function calculationRoutes(app: App, handle: Handle, admit: Admit, { calculations }: AppParts): void {
   const functions = calculations?.description.functions ?? [];
   const described = new Map(functions.map((one) => [one.name, one]));
 
@@ -16,6 +17,7 @@ export function calculationRoutes(app: App, handle: Handle, { calculations }: Ap
 
   // By hand: the form of the body comes from the function, not from the contract.
   app.post('/api/calculations/:name', async (context) => {
+    await admit(context.req.raw, 'read');
     readQuery(context, []);
     const name = context.req.param('name');
     const one = described.get(name);

@@ -5,6 +5,7 @@ import { exportSamples } from '../imports/export-samples.ts';
 import { modelOf, periodOf, streamOf } from '../plant-lookup.ts';
 import { unacceptable } from '../problem.ts';
 import { ExportQuery } from '../schemas.ts';
+import type { Admit } from '../who.ts';
 
 const EARLIEST = '1970-01-01T00:00:00Z';
 
@@ -31,8 +32,9 @@ function streamed(
   });
 }
 
-export function exportRoutes(app: App, { store, clock, log }: AppParts): void {
+export function exportRoutes(app: App, admit: Admit, { store, clock, log }: AppParts): void {
   app.get('/api/export.csv', async (context) => {
+    await admit(context.req.raw, 'read');
     const query = validate(ExportQuery, readQuery(context, Object.keys(ExportQuery.shape)), 'query');
     const { streamId, modelId, form = 'wide', decimalMark = '.' } = query;
     const delimiter = query.delimiter ?? (decimalMark === ',' ? ';' : ',');

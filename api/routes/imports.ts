@@ -1,6 +1,7 @@
 import type { AppParts } from '../app-parts.ts';
 import { type App, type Handle, jsonAnswer } from '../http/handle.ts';
 import { ProblemError, unacceptable } from '../problem.ts';
+import type { Admit } from '../who.ts';
 
 const FILE_NAME_HEADER = 'File-Name';
 const MAX_NAME = 200;
@@ -23,9 +24,10 @@ function checkContentType(headers: Headers): void {
   throw new ProblemError(415, 'Not a CSV file', message, [{ field: 'Content-Type', message }]);
 }
 
-export function importRoutes(app: App, handle: Handle, { imports }: AppParts): void {
+export function importRoutes(app: App, handle: Handle, admit: Admit, { imports }: AppParts): void {
   // By hand: the body is the file.
   app.post('/api/imports', async (context) => {
+    await admit(context.req.raw, 'import samples');
     const { headers, body } = context.req.raw;
     checkContentType(headers);
     const bytes = Number(headers.get('content-length') ?? 0);
@@ -35,7 +37,5 @@ export function importRoutes(app: App, handle: Handle, { imports }: AppParts): v
   handle('GET /api/imports/{id}', ({ params }) => imports.progress(params.id));
   handle('POST /api/imports/{id}/shape', ({ params, body }) => imports.reshape(params.id, body));
   handle('POST /api/imports/{id}/preview', ({ params, body }) => imports.preview(params.id, body));
-  handle('POST /api/imports/{id}/commit', ({ params, body, by }) =>
-    imports.commit(params.id, body, by.personId),
-  );
+  handle('POST /api/imports/{id}/commit', ({ params, body, by }) => imports.commit(params.id, body, by));
 }

@@ -2,7 +2,6 @@ import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
 import type { PlantRecord } from '../monitoring/save-plant-record.ts';
 import { unacceptable } from '../problem.ts';
-import { PERSON_HEADER, personNamed } from '../who.ts';
 
 /** The address and the record must name the same thing. */
 function sameId(inPath: string, inRecord: string, field: string): void {
@@ -25,11 +24,10 @@ export function plantRoutes(handle: Handle, { store, monitoring }: AppParts): vo
   handle('PUT /api/plant', ({ body, by }) => save({ kind: 'plant', record: body.record }, body.reason, by));
 
   // The first person of an empty plant signs for themselves.
-  handle('PUT /api/people/{id}', async ({ params, body: { record, reason }, headers, door }) => {
+  handle('PUT /api/people/{id}', ({ params, body: { record, reason }, acting, door }) => {
     sameId(params.id, record.id, 'id');
-    const { people } = await store.plantModel();
-    const personId = people.length === 0 ? record.id : personNamed(headers.get(PERSON_HEADER), people).id;
-    return save({ kind: 'people', record }, reason, { personId, door });
+    const by = { personId: acting?.person?.id ?? record.id, door, how: acting?.how ?? 'named' };
+    return save({ kind: 'people', record }, reason, by);
   });
 
   handle('PUT /api/lines/{id}', ({ params, body: { record, reason }, by }) => {

@@ -176,7 +176,7 @@ describe('a sample on its way', () => {
         effectiveFrom: new Date(morning - minutes(60)).toISOString(),
         reason: 'Machine study',
       },
-      { personId: 'engineer', door: 'page' },
+      { personId: 'engineer', door: 'page', how: 'named' },
     );
     const force = { streamId: 'force', unit: 'kN' as const };
     await take(plant, 0, morning, { ...force, readings: [{ value: 10 }] });
@@ -254,7 +254,7 @@ describe('a sample that cannot be accepted', () => {
     await refusal(plant.monitoring.accept({ ...rest, count }, tech), 422, 'readings');
     const leaks = { ...rest, streamId: 'leaks', unit: '1' as const, readings };
     await refusal(plant.monitoring.accept(leaks, tech), 422, 'count');
-    const stranger = { personId: 'nobody', door: 'api' } as const;
+    const stranger = { personId: 'nobody', door: 'api', how: 'named' } as const;
     await refusal(plant.monitoring.accept(widths(127, morning), stranger), 404, 'Runtrue-Person');
   });
 

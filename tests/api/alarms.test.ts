@@ -156,7 +156,11 @@ describe('an alarm in the plant', () => {
     plant.clock.time = morning + minutes(12);
     await add(alarmId!, { kind: 'acknowledged' });
     plant.clock.time = morning + minutes(20);
-    const second = add(alarmId!, { kind: 'acknowledged' }, { personId: 'supervisor', door: 'page' });
+    const second = add(
+      alarmId!,
+      { kind: 'acknowledged' },
+      { personId: 'supervisor', door: 'page', how: 'named' },
+    );
     expect(await refusal(second, 409, 'kind')).toBe('Tech has it since 08:12.');
     plant.clock.time = morning + minutes(24 * 60);
     expect(await refusal(add(alarmId!, { kind: 'acknowledged' }), 409, 'kind')).toBe(

@@ -10,6 +10,7 @@ import { createImports } from '../../api/imports/imports.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
+import { named } from '../../api/who.ts';
 
 /** A Wednesday, 10:05 local time of the small plant. */
 export const start = Date.parse('2025-09-03T10:05:00+02:00');
@@ -60,6 +61,7 @@ export function assembleApp({
   const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
   const app = createApp({
     store,
+    identify: named(() => store.plantModel()),
     monitoring,
     imports,
     calculations,

@@ -521,7 +521,7 @@ describe('the commit', () => {
         };
         return work(transaction);
       });
-    await app.imports.commit(file.id, mappingFor(file), 'kim');
+    await app.imports.commit(file.id, mappingFor(file), { personId: 'kim', door: 'page', how: 'named' });
     await expect.poll(() => app.imports.progress(file.id).state).toBe('failed');
     const progress = app.imports.progress(file.id);
     expect(progress.done).toBe(0);
@@ -707,7 +707,7 @@ describe('the export', () => {
         takenAt: Date.parse('2025-08-01T00:00:00Z') + Math.floor(index / 3) * 60_000,
       }),
     );
-    await app.monitoring.acceptAll(submissions, { personId: 'kim', door: 'import' });
+    await app.monitoring.acceptAll(submissions, { personId: 'kim', door: 'import', how: 'named' });
     const rows = (await exported()).trimEnd().split('\r\n').slice(1);
     expect(rows).toHaveLength(1203);
     expect(new Set(rows.map((row) => row.split(',')[1])).size).toBe(1203);
@@ -753,7 +753,7 @@ describe('the export', () => {
           readings: values.map((reading) => ({ value: reading })),
           lot: `lot ${index}`,
         }));
-        await app.monitoring.acceptAll(submissions, { personId: 'kim', door: 'api' });
+        await app.monitoring.acceptAll(submissions, { personId: 'kim', door: 'api', how: 'named' });
         const period = { from: new Date(from).toISOString(), to: new Date(from + 86_399_999).toISOString() };
         const { form, ...written } = shape;
         const file = await upload(await exported({ ...period, ...shape }));

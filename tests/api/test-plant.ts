@@ -15,8 +15,8 @@ import type { Store } from '../../api/store/store.ts';
 /** A Wednesday, 08:00 local time; the plant runs from 06:00 to 22:00. */
 export const morning = Date.parse('2025-09-03T08:00:00Z');
 export const minutes = (count: number): number => count * 60_000;
-export const tech = { personId: 'tech', door: 'page' } as const;
-export const engineer = { personId: 'engineer', door: 'page' } as const;
+export const tech = { personId: 'tech', door: 'page', how: 'named' } as const;
+export const engineer = { personId: 'engineer', door: 'page', how: 'named' } as const;
 
 const plan = (streamId: string, changes: Partial<SamplingPlan> = {}): PlantRecord => ({
   kind: 'plans',

@@ -229,7 +229,7 @@ test('a database that is empty, half loaded or of another plant is told apart', 
   setClock({ now: () => DEMO_NOW });
   expect(await demoState(store)).toBe('empty');
   const engineer = plantModel.people[0]!;
-  const by = { personId: engineer.id, door: 'api' } as const;
+  const by = { personId: engineer.id, door: 'api', how: 'named' } as const;
   await monitoring.savePlantRecord({ kind: 'people', record: engineer }, '', by);
   await monitoring.savePlantRecord(
     { kind: 'plant', record: { ...plantModel.plant, name: 'Another' } },

@@ -108,6 +108,8 @@ export function recordForms(plant: PlantModel): readonly RecordForm[] {
             { value: 'tech', name: 'quality tech' },
             { value: 'engineer', name: 'process engineer' },
             { value: 'supervisor', name: 'shift supervisor' },
+            { value: 'quality-manager', name: 'quality manager' },
+            { value: 'administrator', name: 'administrator' },
           ],
         },
       ],

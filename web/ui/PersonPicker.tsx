@@ -8,6 +8,8 @@ const roleNames: Record<Role, string> = {
   tech: 'quality tech',
   engineer: 'process engineer',
   supervisor: 'shift supervisor',
+  'quality-manager': 'quality manager',
+  administrator: 'administrator',
 };
 
 /** Who is here? Every record carries the answer. */
