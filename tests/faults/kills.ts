@@ -1,0 +1,130 @@
+/**
+ * The server is killed (SIGKILL) at random moments while clients write with retries: nothing that was acknowledged
+ * may be lost or doubled, and every verdict, signal and alarm must be what a server that was never killed gives.
+ */
+import { setTimeout as wait } from 'node:timers/promises';
+import { retryingClient } from './client.ts';
+import type { Engine } from './engine.ts';
+import { fillPlant } from './plant.ts';
+import { type Compared, compare } from './replay.ts';
+import { type ServerProcess, startProcess } from './server-process.ts';
+import { type Act, lineWriter, sampleWriter, seededRandom, type Writer } from './writers.ts';
+
+const OWN_LINES = ['L1', 'L2', 'L3'];
+const CROWDED = 'L4';
+const CROWD = 3;
+export const lines = [...OWN_LINES, CROWDED];
+/** One kill in so many comes while the server starts. */
+const DURING_START = 8;
+
+export interface KillsOptions {
+  readonly engine: Engine;
+  /** Holds the replay. */
+  readonly replayEngine: Engine;
+  readonly kills: number;
+  /** After the last kill the work goes on until so many writes are acknowledged in all. */
+  readonly leastWrites?: number;
+  readonly seed: number;
+  readonly onProgress?: (kills: number, writes: number) => void;
+}
+
+export interface KillsResult extends Compared {
+  readonly kills: number;
+  readonly killsDuringStart: number;
+  readonly unanswered: number;
+  readonly written: Readonly<Record<Act['kind'], number>>;
+  readonly seconds: number;
+  readonly writers: readonly Writer[];
+  readonly begin: number;
+}
+
+export async function runKills(options: KillsOptions): Promise<KillsResult> {
+  const { engine, replayEngine, kills, seed, leastWrites = 0, onProgress = () => {} } = options;
+  const begin = Date.now();
+  const first = await engine.open();
+  await fillPlant(first, lines, begin);
+  await first.close();
+
+  const random = seededRandom(seed);
+  let server: ServerProcess | null = null;
+  const client = retryingClient(() => server?.address ?? null);
+  const writers = [
+    ...OWN_LINES.map((lineId, index) =>
+      lineWriter({ client, lineId, random: seededRandom(seed + 1 + index) }, begin),
+    ),
+    ...Array.from({ length: CROWD }, (_, index) =>
+      sampleWriter({ client, lineId: CROWDED, random: seededRandom(seed + 100 + index) }),
+    ),
+  ];
+  const written = (): number => writers.reduce((sum, { acts }) => sum + acts.length, 0);
+
+  let stop = false;
+  let failure: unknown = null;
+  const work = Promise.all(
+    writers.map(async (writer) => {
+      while (!stop) await writer.step();
+    }),
+  ).catch((error: unknown) => {
+    failure = error;
+  });
+  const acknowledged = async (more: number): Promise<void> => {
+    const enough = written() + more;
+    while (written() < enough && failure === null) await wait(2);
+    if (failure !== null) throw failure;
+  };
+
+  let duringStart = 0;
+  let startMilliseconds = 500;
+  try {
+    for (let done = 0; done < kills; done++) {
+      const started = performance.now();
+      server = startProcess({ environment: engine.environment });
+      if (done > 0 && random.below(DURING_START) === 0) {
+        await wait(random.uniform() * startMilliseconds);
+        duringStart += 1;
+      } else {
+        await server.ready;
+        startMilliseconds = performance.now() - started;
+        await acknowledged(1);
+        // Mostly soon, now and then after a longer stretch of work.
+        await wait(random.uniform() * (random.below(20) === 0 ? 1500 : 250));
+      }
+      server.kill('SIGKILL');
+      await server.ended;
+      if ((done + 1) % 50 === 0) onProgress(done + 1, written());
+    }
+    server = startProcess({ environment: engine.environment });
+    await server.ready;
+    await acknowledged(Math.max(writers.length, leastWrites - written()));
+    stop = true;
+    await work;
+    if (failure !== null) throw failure;
+  } finally {
+    stop = true;
+    server?.kill('SIGKILL');
+    await server?.ended;
+  }
+
+  const damage = await engine.damage();
+  const store = await engine.open();
+  const fresh = await replayEngine.open();
+  try {
+    const compared = await compare(store, fresh, writers, lines, begin);
+    const counts = { sample: 0, correction: 0, event: 0, 'alarm entry': 0, limits: 0, missed: 0 };
+    for (const { acts } of writers) for (const { kind } of acts) counts[kind] += 1;
+    return {
+      ...compared,
+      problems: [...damage, ...compared.problems],
+      kills,
+      killsDuringStart: duringStart,
+      unanswered: client.unanswered(),
+      written: counts,
+      seconds: (Date.now() - begin) / 1000,
+      writers,
+      begin,
+    };
+  } finally {
+    await store.close();
+    await fresh.close();
+  }
+}
