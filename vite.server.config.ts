@@ -15,6 +15,7 @@ export default defineConfig({
         describe: 'scripts/describe/main.ts',
         bench: 'tests/bench/main.ts',
         faults: 'tests/faults/main.ts',
+        verify: 'api/audit/main.ts',
       },
     },
   },

@@ -57,6 +57,7 @@ class SqliteStore extends SqlReads implements Store {
       if (this.#closed) throw new ProblemError(503, 'Not stored', 'The server is stopping; try again soon.');
       this.#begin();
       const result = await work(this.#transaction);
+      await this.#transaction.finish();
       this.#writer.prepared('commit').run();
       return result;
     } catch (error) {

@@ -257,6 +257,18 @@ export interface AlarmQuery {
   readonly limit: number;
 }
 
+/** What somebody did that leaves no other record: a sign-in, a new key, a changed right. */
+export interface AuditNote {
+  readonly at: number;
+  /** null: nobody had signed in. */
+  readonly personId: string | null;
+  readonly what: string;
+  /** Whom or what it concerned. */
+  readonly about: string;
+  /** Never a secret. */
+  readonly detail: unknown;
+}
+
 export interface StoreReads {
   /** For concerns that keep tables of their own; in a transaction, inside it. */
   readonly sql: Sql;
@@ -386,6 +398,10 @@ export interface StoreTransaction extends StoreReads {
   addOutsideSample(alarmId: number, sampleId: string, revision: number): Promise<void>;
   /** A correction left pieces outside: its revision stays with the alarms of the revision before it. */
   keepOutsideSample(sampleId: string, revision: number): Promise<void>;
+  /** Takes all records into the audit chain; for a database from before it. */
+  adoptRecords(): Promise<void>;
+  /** Covered by the audit chain like every record. */
+  addNote(note: AuditNote): Promise<void>;
   /** Adds a line to the record of an alarm, and the head that follows from it. */
   addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void>;
 }

@@ -1,3 +1,11 @@
+import { AuditChain } from '../audit/audit-chain.ts';
+import {
+  type ChainedTable,
+  type ChainedTableName,
+  chainedTables,
+  type StoredRow,
+  type StoredValue,
+} from '../audit/chained-tables.ts';
 import type { PlantModel } from '../schemas.ts';
 import { limitsInForceAt } from './limits-in-force.ts';
 import { SqlReads } from './reads.ts';
@@ -5,6 +13,7 @@ import { valuesOf } from './sql.ts';
 import type {
   AlarmEntryRow,
   AlarmRow,
+  AuditNote,
   ChartedSample,
   EventRow,
   LimitsRow,
@@ -27,66 +36,72 @@ const jsonOrNull = (list: readonly unknown[]): string | null =>
 const isGood = ({ questions, outsideSpecification }: MeasuredValues): 0 | 1 =>
   questions.length === 0 && outsideSpecification.length === 0 ? 1 : 0;
 
-const valueNames =
-  'readings, inspected, nonconforming, size, mean, range, standard_deviation, questions, outside, good';
-
 const savePlantRecord =
   'insert into plant_records (kind, id, body) values (?, ?, ?) on conflict (kind, id) do update set body = excluded.body';
-const addPlantChange = `insert into plant_changes ${valuesOf('kind, id, before, after, reason, person_id, at')}`;
-const addSample = `insert into samples ${valuesOf(
-  `id, stream_id, model_id, taken_at, stored_at, person_id, door, lot, note, answer, ${valueNames}`,
-)} returning no`;
-const addRevision = `insert into sample_revisions
-  (sample_no, stream_id, model_id, taken_at, revision, id, reason, person_id, at, answer, ${valueNames})
-  select no, stream_id, model_id, taken_at, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ? from samples where id = ?`;
-const addSignal = `insert into signals (sample_no, id, stream_id, model_id, taken_at, limits_version, chart, rule,
-  side, points, first_point_at, sentence, alarm_id, at)
-  values ((select no from samples where id = ?), ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`;
-const addLimits = `insert into limits_versions ${valuesOf(
-  `stream_id, model_id, version, status, mean, within_subgroup_standard_deviation, mean_standard_deviation,
-   method, baseline_from, baseline_to, subgroups_used, readings_used, effective_from, reason, signals_explained,
-   person_id, at`,
-)}`;
-const addEvent = `insert into events ${valuesOf(
-  'id, line_id, station_id, stream_id, kind, at, until, model_id, lot, text, person_id, recorded_at',
-)}`;
-const headNames = `stream_id, model_id, state, active, raised_at, acknowledged_at, returned_to_normal_at, closed_at,
-  decision, cause, sentence`;
-const addAlarm = `insert into alarms ${valuesOf(headNames)} returning id`;
-const saveHead = `update alarms set (${headNames}) = (${headNames.split(',').map(() => '?')}) where id = ?`;
-const addEntry = `insert into alarm_entries ${valuesOf(
-  'alarm_id, id, kind, at, person_id, text, decision, counted_parts, containment',
-)}`;
+const headNames = chainedTables.alarms.columns.filter((column) => column !== 'id');
+const saveHead = `update alarms set (${headNames}) = (${headNames.map(() => '?')}) where id = ?`;
+
+/** A whole row, or one without the number that the database gives it. */
+const insert = (table: ChainedTableName, counted?: string): string => {
+  const columns = chainedTables[table].columns.filter((column) => column !== counted);
+  const statement = `insert into ${table} ${valuesOf(columns.join(', '))}`;
+  return counted === undefined ? statement : `${statement} returning ${counted}`;
+};
+// Whole constants: a statement is found again by its text.
+const inserts = {
+  samples: insert('samples', 'no'),
+  sample_revisions: insert('sample_revisions'),
+  signals: insert('signals'),
+  limits_versions: insert('limits_versions'),
+  alarms: insert('alarms', 'id'),
+  alarm_entries: insert('alarm_entries', 'no'),
+  outside_samples: insert('outside_samples'),
+  events: insert('events', 'no'),
+  event_ends: insert('event_ends'),
+  missed_samples: insert('missed_samples'),
+  plant_changes: insert('plant_changes', 'no'),
+  audit_notes: insert('audit_notes', 'no'),
+};
 
 const keyOf = (streamId: string, modelId: string): string => `${streamId} ${modelId}`;
 
-/** In the order of `valueNames`. */
-const measuredColumns = (values: MeasuredValues): unknown[] => [
-  json(values.readings),
-  values.count?.inspected ?? null,
-  values.count?.nonconforming ?? null,
-  values.size,
-  values.mean,
-  values.range,
-  values.standardDeviation,
-  jsonOrNull(values.questions),
-  jsonOrNull(values.outsideSpecification),
-  isGood(values),
-];
+const measuredColumns = (values: MeasuredValues) => ({
+  readings: json(values.readings),
+  inspected: values.count?.inspected ?? null,
+  nonconforming: values.count?.nonconforming ?? null,
+  size: values.size,
+  mean: values.mean,
+  range: values.range,
+  standard_deviation: values.standardDeviation,
+  questions: jsonOrNull(values.questions),
+  outside: jsonOrNull(values.outsideSpecification),
+  good: isGood(values),
+});
 
-const headColumns = (head: Omit<AlarmRow, 'id'>): unknown[] => [
-  head.streamId,
-  head.modelId,
-  head.state,
-  head.active ? 1 : 0,
-  head.raisedAt,
-  head.acknowledgedAt,
-  head.returnedToNormalAt,
-  head.closedAt,
-  head.decision,
-  head.cause,
-  head.sentence,
-];
+const headColumns = (head: Omit<AlarmRow, 'id'>) => ({
+  stream_id: head.streamId,
+  model_id: head.modelId,
+  state: head.state,
+  active: head.active ? 1 : 0,
+  raised_at: head.raisedAt,
+  acknowledged_at: head.acknowledgedAt,
+  returned_to_normal_at: head.returnedToNormalAt,
+  closed_at: head.closedAt,
+  decision: head.decision,
+  cause: head.cause,
+  sentence: head.sentence,
+});
+
+/** What belongs to a sample besides its values. */
+interface SampleKey {
+  readonly no: number;
+  readonly stream_id: string;
+  readonly model_id: string;
+  readonly taken_at: number;
+}
+
+/** The chain of all that belongs to no stream. */
+const PLANT_CHAIN = '';
 
 /** What judging the next sample of a stream and model begins with. */
 interface Remembered {
@@ -110,32 +125,94 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
    */
   readonly #remembered = new Map<string, Remembered>();
 
+  readonly #chain = new AuditChain();
+
   /** Call when a transaction begins: `alone` says that nobody else has written since the last one ended. */
   begun(alone: boolean): void {
     this.plantChangedHere = false;
     if (!alone || this.#remembered.size > MOST_REMEMBERED) this.#remembered.clear();
+    if (!alone) this.#chain.forgetHeads();
+  }
+
+  /** Call before the commit: what was recorded goes into the chain of digests. */
+  async finish(): Promise<void> {
+    await this.#chain.seal(this.sql);
   }
 
   /** Call when a transaction was rolled back. */
   undone(): void {
     this.#remembered.clear();
+    this.#chain.undo();
+  }
+
+  /** Stores a row that the audit chain covers. */
+  async #add<Name extends keyof typeof inserts>(
+    chain: string,
+    table: Name,
+    row: StoredRow<Name>,
+  ): Promise<void> {
+    const given = row as Readonly<Record<string, StoredValue>>;
+    await this.sql.run(inserts[table], ...chainedTables[table].columns.map((column) => given[column]));
+    this.#chain.add(chain, table, row);
+  }
+
+  /** The same for a row that the database numbers. */
+  async #addCounted<Name extends keyof typeof inserts, Counted extends 'no' | 'id'>(
+    chain: string,
+    table: Name,
+    counted: Counted,
+    row: Omit<StoredRow<Name>, Counted>,
+  ): Promise<number> {
+    const given = row as unknown as Readonly<Record<string, StoredValue>>;
+    const values: StoredValue[] = [];
+    for (const column of chainedTables[table].columns) if (column !== counted) values.push(given[column]!);
+    const stored = await this.sql.one<Record<Counted, number>>(inserts[table], ...values);
+    const number = stored![counted];
+    this.#chain.add(chain, table, { ...given, [counted]: number });
+    return number;
+  }
+
+  async adoptRecords(): Promise<void> {
+    for (const table of Object.keys(chainedTables) as ChainedTableName[]) {
+      const { columns, key, from = table, where }: ChainedTable = chainedTables[table];
+      const condition = where === undefined ? '' : `where ${where}`;
+      const columnsOfTable: readonly string[] =
+        from === table ? columns : chainedTables[from as ChainedTableName].columns;
+      const chain = columnsOfTable.includes('stream_id') && table !== 'events' ? 'stream_id' : `''`;
+      const rows = await this.sql.all<Record<string, StoredValue> & { chain: string }>(
+        `select ${columns.join(', ')}, ${chain} as chain from ${from} ${condition} order by ${key.join(', ')}`,
+      );
+      for (const { chain, ...row } of rows) this.#chain.add(chain, table, row);
+      await this.#chain.seal(this.sql);
+    }
+  }
+
+  async addNote({ at, personId, what, about, detail }: AuditNote): Promise<void> {
+    await this.#addCounted(PLANT_CHAIN, 'audit_notes', 'no', {
+      at,
+      person_id: personId,
+      what,
+      about,
+      detail: JSON.stringify(detail),
+    });
   }
 
   async savePlantRecord(change: PlantChangeRow): Promise<void> {
     this.#remembered.clear();
     this.plantChangedHere = true;
-    const after = JSON.stringify(change.after);
-    await this.sql.run(savePlantRecord, change.kind, change.id, after);
-    await this.sql.run(
-      addPlantChange,
-      change.kind,
-      change.id,
-      json(change.before),
-      after,
-      change.reason,
-      change.personId,
-      change.at,
-    );
+    const { kind, id } = change;
+    const body = JSON.stringify(change.after);
+    await this.sql.run(savePlantRecord, kind, id, body);
+    this.#chain.add(PLANT_CHAIN, 'plant_records', { kind, id, body });
+    await this.#addCounted(PLANT_CHAIN, 'plant_changes', 'no', {
+      kind,
+      id,
+      before: json(change.before),
+      after: body,
+      reason: change.reason,
+      person_id: change.personId,
+      at: change.at,
+    });
   }
 
   async #recall(streamId: string, modelId: string): Promise<Remembered> {
@@ -191,38 +268,48 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addSample(sample: NewSample): Promise<number> {
-    const stored = await this.sql.one<{ no: number }>(
-      addSample,
-      uuidBytes(sample.id),
-      sample.streamId,
-      sample.modelId,
-      sample.takenAt,
-      sample.storedAt,
-      sample.personId,
-      sample.door,
-      sample.lot,
-      sample.note,
-      JSON.stringify(sample.answer),
+    const no = await this.#addCounted(sample.streamId, 'samples', 'no', {
+      id: uuidBytes(sample.id),
+      stream_id: sample.streamId,
+      model_id: sample.modelId,
+      taken_at: sample.takenAt,
+      stored_at: sample.storedAt,
+      person_id: sample.personId,
+      door: sample.door,
+      lot: sample.lot,
+      note: sample.note,
+      answer: JSON.stringify(sample.answer),
       ...measuredColumns(sample.values),
-    );
-    const { no } = stored!;
+    });
     this.#lengthenTail(sample, no);
     return no;
   }
 
+  async #sampleKey(id: string): Promise<SampleKey> {
+    const key = await this.sql.one<SampleKey>(
+      'select no, stream_id, model_id, taken_at from samples where id = ?',
+      uuidBytes(id),
+    );
+    if (key === null) throw new Error(`There is no sample ${id}.`);
+    return key;
+  }
+
   async addRevision(revision: NewRevision): Promise<void> {
     this.#remembered.clear();
-    await this.sql.run(
-      addRevision,
-      revision.revision,
-      uuidBytes(revision.id),
-      revision.reason,
-      revision.personId,
-      revision.at,
-      JSON.stringify(revision.answer),
+    const { no, stream_id, model_id, taken_at } = await this.#sampleKey(revision.sampleId);
+    await this.#add(stream_id, 'sample_revisions', {
+      sample_no: no,
+      revision: revision.revision,
+      id: uuidBytes(revision.id),
+      stream_id,
+      model_id,
+      taken_at,
+      reason: revision.reason,
+      person_id: revision.personId,
+      at: revision.at,
+      answer: JSON.stringify(revision.answer),
       ...measuredColumns(revision.values),
-      uuidBytes(revision.sampleId),
-    );
+    });
   }
 
   async nextSignalId(): Promise<number> {
@@ -231,141 +318,138 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addSignal(signal: NewSignal): Promise<void> {
-    await this.sql.run(
-      addSignal,
-      uuidBytes(signal.sampleId),
-      signal.id,
-      signal.streamId,
-      signal.modelId,
-      signal.takenAt,
-      signal.limitsVersion,
-      signal.chart,
-      signal.rule,
-      signal.side,
-      JSON.stringify(signal.points),
-      signal.firstPointAt,
-      signal.sentence,
-      signal.alarmId,
-      signal.at,
-    );
+    const { no } = await this.#sampleKey(signal.sampleId);
+    await this.#add(signal.streamId, 'signals', {
+      id: signal.id,
+      sample_no: no,
+      stream_id: signal.streamId,
+      model_id: signal.modelId,
+      taken_at: signal.takenAt,
+      limits_version: signal.limitsVersion,
+      chart: signal.chart,
+      rule: signal.rule,
+      side: signal.side,
+      points: JSON.stringify(signal.points),
+      first_point_at: signal.firstPointAt,
+      sentence: signal.sentence,
+      alarm_id: signal.alarmId,
+      at: signal.at,
+    });
   }
 
   async withdrawSignal(id: number, at: number, { by, because }: Withdrawal): Promise<void> {
-    await this.sql.run(
+    const withdrawn = await this.sql.one<{ stream_id: string }>(
       `update signals set withdrawn_at = ?, withdrawn_because = ?, withdrawn_by = ?
-       where id = ? and withdrawn_at is null`,
+       where id = ? and withdrawn_at is null returning stream_id`,
       at,
       because,
       by,
       id,
     );
+    if (withdrawn === null) return;
+    const row = { id, withdrawn_at: at, withdrawn_because: because, withdrawn_by: by };
+    this.#chain.add(withdrawn.stream_id, 'signal_withdrawals', row);
   }
 
   async addLimits(limits: LimitsRow): Promise<void> {
     this.#remembered.delete(keyOf(limits.streamId, limits.modelId));
-    await this.sql.run(
-      addLimits,
-      limits.streamId,
-      limits.modelId,
-      limits.version,
-      limits.status,
-      limits.mean,
-      limits.withinSubgroupStandardDeviation,
-      limits.meanStandardDeviation,
-      limits.method,
-      limits.baselineFrom,
-      limits.baselineTo,
-      limits.subgroupsUsed,
-      limits.readingsUsed,
-      limits.effectiveFrom,
-      limits.reason,
-      limits.signalsExplained ? 1 : 0,
-      limits.personId,
-      limits.at,
-    );
+    await this.#add(limits.streamId, 'limits_versions', {
+      stream_id: limits.streamId,
+      model_id: limits.modelId,
+      version: limits.version,
+      status: limits.status,
+      mean: limits.mean,
+      within_subgroup_standard_deviation: limits.withinSubgroupStandardDeviation,
+      mean_standard_deviation: limits.meanStandardDeviation,
+      method: limits.method,
+      baseline_from: limits.baselineFrom,
+      baseline_to: limits.baselineTo,
+      subgroups_used: limits.subgroupsUsed,
+      readings_used: limits.readingsUsed,
+      effective_from: limits.effectiveFrom,
+      reason: limits.reason,
+      signals_explained: limits.signalsExplained ? 1 : 0,
+      person_id: limits.personId,
+      at: limits.at,
+    });
   }
 
   async addEvent(event: EventRow): Promise<void> {
-    await this.sql.run(
-      addEvent,
-      uuidBytes(event.id),
-      event.lineId,
-      event.stationId,
-      event.streamId,
-      event.kind,
-      event.at,
-      event.until,
-      event.modelId,
-      event.lot,
-      event.text,
-      event.personId,
-      event.recordedAt,
-    );
+    await this.#addCounted(PLANT_CHAIN, 'events', 'no', {
+      id: uuidBytes(event.id),
+      line_id: event.lineId,
+      station_id: event.stationId,
+      stream_id: event.streamId,
+      kind: event.kind,
+      at: event.at,
+      until: event.until,
+      model_id: event.modelId,
+      lot: event.lot,
+      text: event.text,
+      person_id: event.personId,
+      recorded_at: event.recordedAt,
+    });
   }
 
   async endEvent(id: string, until: number, personId: string, at: number): Promise<void> {
-    await this.sql.run(
-      `insert into event_ends (event_no, until, person_id, recorded_at)
-       values ((select no from events where id = ?), ?, ?, ?)`,
-      uuidBytes(id),
+    const event = await this.sql.one<{ no: number }>('select no from events where id = ?', uuidBytes(id));
+    if (event === null) throw new Error(`There is no event ${id}.`);
+    await this.#add(PLANT_CHAIN, 'event_ends', {
+      event_no: event.no,
       until,
-      personId,
-      at,
-    );
+      person_id: personId,
+      recorded_at: at,
+    });
   }
 
   async addMissedSample(missed: MissedRow): Promise<void> {
-    await this.sql.run(
-      `insert into missed_samples ${valuesOf('stream_id, due_at, reason, person_id, at')}`,
-      missed.streamId,
-      missed.dueAt,
-      missed.reason,
-      missed.personId,
-      missed.at,
-    );
+    await this.#add(missed.streamId, 'missed_samples', {
+      stream_id: missed.streamId,
+      due_at: missed.dueAt,
+      reason: missed.reason,
+      person_id: missed.personId,
+      at: missed.at,
+    });
   }
 
   async addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number> {
     this.#remembered.delete(keyOf(alarm.streamId, alarm.modelId));
-    const stored = await this.sql.one<{ id: number }>(addAlarm, ...headColumns(alarm));
-    return stored!.id;
+    return this.#addCounted(alarm.streamId, 'alarms', 'id', headColumns(alarm));
   }
 
   async addOutsideSample(alarmId: number, sampleId: string, revision: number): Promise<void> {
-    await this.sql.run(
-      `insert into outside_samples (alarm_id, sample_no, revision)
-       values (?, (select no from samples where id = ?), ?)`,
-      alarmId,
-      uuidBytes(sampleId),
-      revision,
-    );
+    const { no, stream_id } = await this.#sampleKey(sampleId);
+    await this.#add(stream_id, 'outside_samples', { alarm_id: alarmId, sample_no: no, revision });
   }
 
   async keepOutsideSample(sampleId: string, revision: number): Promise<void> {
-    await this.sql.run(
-      `insert into outside_samples (alarm_id, sample_no, revision)
-       select alarm_id, sample_no, ? from outside_samples
-       where sample_no = (select no from samples where id = ?) and revision = ?`,
-      revision,
-      uuidBytes(sampleId),
+    const { no, stream_id } = await this.#sampleKey(sampleId);
+    const alarms = await this.sql.all<{ alarm_id: number }>(
+      'select alarm_id from outside_samples where sample_no = ? and revision = ? order by alarm_id',
+      no,
       revision - 1,
     );
+    for (const { alarm_id } of alarms) {
+      await this.#add(stream_id, 'outside_samples', { alarm_id, sample_no: no, revision });
+    }
   }
 
   async addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void> {
     this.#remembered.delete(keyOf(head.streamId, head.modelId));
-    await this.sql.run(
-      addEntry,
-      entry.alarmId,
-      entry.id === null ? null : uuidBytes(entry.id),
-      entry.kind,
-      entry.at,
-      entry.personId,
-      entry.text,
-      entry.decision,
-      entry.countedParts,
-      json(entry.containment),
-    );
-    await this.sql.run(saveHead, ...headColumns(head), head.id);
+    await this.#addCounted(head.streamId, 'alarm_entries', 'no', {
+      alarm_id: entry.alarmId,
+      id: entry.id === null ? null : uuidBytes(entry.id),
+      kind: entry.kind,
+      at: entry.at,
+      person_id: entry.personId,
+      text: entry.text,
+      decision: entry.decision,
+      counted_parts: entry.countedParts,
+      containment: json(entry.containment),
+    });
+    const row = headColumns(head);
+    const given: Readonly<Record<string, StoredValue>> = row;
+    await this.sql.run(saveHead, ...headNames.map((column) => given[column]), head.id);
+    this.#chain.add(head.streamId, 'alarms', { id: head.id, ...row });
   }
 }

@@ -1,3 +1,4 @@
+import { audit } from './audit.ts';
 import { outsideSamples } from './outside-samples.ts';
 import { records } from './records.ts';
 
@@ -19,4 +20,4 @@ export interface ColumnTypes {
 export type SchemaStep = (t: ColumnTypes) => string;
 
 /** Steps from each schema to the next. A released step is never edited: what changes is a further step. */
-export const schemaSteps: readonly SchemaStep[] = [records, outsideSamples];
+export const schemaSteps: readonly SchemaStep[] = [records, outsideSamples, audit];
