@@ -10,6 +10,7 @@ import { createApp } from './app.ts';
 import { adoptRecords } from './audit/adopt-records.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
+import { answerClientErrors } from './http/client-errors.ts';
 import { notReady } from './http/refusals.ts';
 import { createImports } from './imports/imports.ts';
 import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
@@ -114,6 +115,7 @@ async function run(options: StartOptions): Promise<void> {
   const server = createAdaptorServer({
     fetch: (request, bindings) => app?.fetch(request, bindings) ?? notReady(),
   }) as Server;
+  answerClientErrors(server);
   const opened = await listen(server, host, port);
   // Computed once and remembered: the first verdict after a start is as quick as the others.
   for (let size = 2; size <= USUAL_SAMPLE_SIZE; size++) chartFactors(size);

@@ -17,7 +17,7 @@ const relocated = (schema: unknown): object =>
 
 const problem = { [PROBLEM_TYPE]: { schema: { $ref: '#/components/schemas/Problem' } } };
 const refused = Object.fromEntries(
-  [400, 413, 415, 422, 500, 503].map((status) => [
+  [400, 401, 403, 413, 415, 422, 500, 503].map((status) => [
     status,
     { description: refusals[status]!, content: problem },
   ]),

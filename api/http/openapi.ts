@@ -1,9 +1,11 @@
 import { OpenAPIHono, z } from '@hono/zod-openapi';
 import { contract } from '../contract.ts';
+import type { Action } from '../permissions.ts';
 import * as schemas from '../schemas.ts';
 import { PROBLEM_TYPE } from './refusals.ts';
 
 interface Described {
+  readonly action: Action;
   readonly summary: string;
   readonly tag: string;
   readonly params?: z.ZodObject;
@@ -74,11 +76,11 @@ export function openApiDocument(version: string) {
 
   for (const [key, endpoint] of Object.entries<Described>(contract)) {
     const [method, path] = key.split(' ') as [string, string];
-    const { params, query, body, signed } = endpoint;
+    const { action, params, query, body, signed } = endpoint;
     const signedAtTimes = signed === true || signedLater.has(key);
     const statuses = [
       ...(body === undefined ? [] : [400]),
-      ...(signedAtTimes ? [401, 403] : []),
+      ...(action === 'come in' ? [] : [401, 403]),
       ...(params || query || body ? [404] : []),
       ...(body === undefined ? [] : [409, 413, 415]),
       422,
@@ -123,7 +125,7 @@ export function openApiDocument(version: string) {
     },
     responses: {
       200: { description: 'What was found', content: { 'application/json': { schema: schemas.ImportFile } } },
-      ...refused([413, 415, 422, 500]),
+      ...refused([401, 403, 413, 415, 422, 500]),
     },
   });
   registry.registerPath({
@@ -137,7 +139,7 @@ export function openApiDocument(version: string) {
     },
     responses: {
       200: { description: 'One row a sample', content: { 'text/csv': { schema: z.string() } } },
-      ...refused([404, 422, 500]),
+      ...refused([401, 403, 404, 422, 500]),
     },
   });
   registry.registerPath({
@@ -154,7 +156,7 @@ export function openApiDocument(version: string) {
         description: 'An endless stream of events',
         content: { 'text/event-stream': { schema: schemas.Change } },
       },
-      ...refused([500]),
+      ...refused([401, 403, 500]),
     },
   });
 

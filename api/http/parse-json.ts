@@ -40,10 +40,10 @@ export function parseJson(text: string, maxEntries = USUAL_ENTRIES): unknown {
       at >= text.length ? 'the end of the body' : JSON.stringify(String.fromCodePoint(text.codePointAt(at)!));
     const place = `line ${before.length}, column ${before.at(-1)!.length + 1}`;
     const message = `The body is not JSON: at ${place}, expected ${expected} but found ${found}.`;
-    throw new ProblemError(400, 'Malformed JSON', message, [{ field: path.join('.'), message }]);
+    throw new ProblemError(400, 'Malformed JSON', message, [{ field: path.join('.') || 'body', message }]);
   };
   const refuse = (message: string): never => {
-    throw unacceptable(path.join('.'), message);
+    throw unacceptable(path.join('.') || 'body', message);
   };
 
   const skipSpace = (): void => {

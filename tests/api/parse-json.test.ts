@@ -101,4 +101,11 @@ describe('parseJson', () => {
   it('takes a whole surrogate pair', () => {
     expect(parseJson(String.raw`"\ud83d\ude00"`)).toBe('😀');
   });
+
+  it.each(['', 'nul', '"\\ud800"', '{"a', '1e999'])(
+    'names the body where no field of %j is at fault',
+    (text) => {
+      expect(refusalOf(text).errors.map(({ field }) => field)).toEqual(['body']);
+    },
+  );
 });

@@ -1,0 +1,110 @@
+import { readFileSync } from 'node:fs';
+import { request as httpRequest, type IncomingMessage } from 'node:http';
+import { calculationProcesses } from '../../api/calculations/calculation-processes.ts';
+import type { EndpointKey, Sent } from '../../api/contract.ts';
+import { assembleApp, type Loose, requestTo } from '../api/assemble-app.ts';
+import { setLimits, setUpPlant } from '../api/small-plant.ts';
+import type { Target } from './attack.ts';
+import type { Arrived } from './judge.ts';
+import type { AttackRequest } from './requests.ts';
+
+/** Enough of an endless stream to see that it began. */
+async function beginningOf(response: Response): Promise<string> {
+  if (!(response.headers.get('content-type') ?? '').startsWith('text/event-stream')) return response.text();
+  const reader = response.body!.getReader();
+  const { value } = await reader.read();
+  await reader.cancel();
+  return Buffer.from(value ?? []).toString();
+}
+
+/** The whole app in this process, with the small plant; `built` is the folder of the build. */
+export async function appUnderAttack(built: string) {
+  const descriptionFile = `${built}/core-description.json`;
+  const calculations = calculationProcesses({
+    description: JSON.parse(readFileSync(descriptionFile, 'utf8')),
+    programFile: `${built}/server/calculation-process.js`,
+    descriptionFile,
+    milliseconds: 2000,
+  });
+  const parts = assembleApp({ calculations });
+  const call = async <K extends EndpointKey>(key: K, sent?: Sent<K>, person: string | null = 'kim') => {
+    const response = await parts.fetch(requestTo(key, sent as Loose, person));
+    if (response.status !== 200) throw new Error(`${key}: ${await response.text()}`);
+    return response.json();
+  };
+  await setUpPlant({ call });
+  await setLimits({ call });
+  // Engineer and administrator in turn, so that the attack gets behind every permission.
+  let turn = 0;
+  const restore = (): Promise<void> => {
+    const role = turn++ % 2 === 0 ? 'engineer' : 'administrator';
+    const record = { id: 'kim', name: 'Kim', role } as const;
+    const by = { personId: 'kim', door: 'api', how: 'named' } as const;
+    return parts.monitoring.savePlantRecord({ kind: 'people', record }, 'Back to the one who may', by);
+  };
+  const document = await (await parts.fetch(new Request('http://127.0.0.1/api/openapi.json'))).json();
+  return {
+    parts,
+    document,
+    restore,
+    faultsLogged: () => parts.logged.length,
+    close: async () => {
+      calculations.end();
+      await parts.close();
+    },
+  };
+}
+
+type UnderAttack = Awaited<ReturnType<typeof appUnderAttack>>;
+
+/** Straight into the app. */
+export function inProcess({ parts, document, restore, faultsLogged }: UnderAttack): Target {
+  return {
+    document,
+    restore,
+    faultsLogged,
+    async send({ method, address, headers, body }) {
+      const request = new Request(`http://127.0.0.1${address}`, {
+        method,
+        headers: headers.map(([name, value]): [string, string] => [name, value]),
+        ...(body === null ? {} : { body: body as BodyInit }),
+      });
+      const response = await parts.fetch(request);
+      const text = await beginningOf(response);
+      return { status: response.status, contentType: response.headers.get('content-type'), text };
+    },
+  };
+}
+
+/** Through a socket. Addresses and headers go out as they were drawn, where Node.js lets them. */
+export function sendTo(port: number): (request: AttackRequest) => Promise<Arrived> {
+  return ({ method, address, headers, body }) =>
+    new Promise((done, failed) => {
+      const outgoing = httpRequest(
+        {
+          port,
+          host: '127.0.0.1',
+          method,
+          path: address,
+          headers: {
+            ...Object.fromEntries(headers),
+            ...(body === null ? {} : { 'Content-Length': body.length }),
+          },
+        },
+        (incoming: IncomingMessage) => {
+          const contentType = incoming.headers['content-type'] ?? null;
+          let text = '';
+          incoming.setEncoding('utf8');
+          const finish = (): void => done({ status: incoming.statusCode!, contentType, text });
+          incoming.on('data', (piece: string) => {
+            text += piece;
+            if (contentType?.startsWith('text/event-stream')) incoming.destroy();
+          });
+          incoming.on('end', finish);
+          incoming.on('close', finish);
+        },
+      );
+      outgoing.on('error', failed);
+      outgoing.end(body ?? undefined);
+    });
+}
