@@ -14,6 +14,7 @@ export default defineConfig({
         'calculation-process': 'api/calculations/calculation-process.ts',
         describe: 'scripts/describe/main.ts',
         bench: 'tests/bench/main.ts',
+        attack: 'tests/attack/main.ts',
         faults: 'tests/faults/main.ts',
         verify: 'api/audit/main.ts',
       },
