@@ -16,6 +16,7 @@ export default defineConfig({
         bench: 'tests/bench/main.ts',
         attack: 'tests/attack/main.ts',
         faults: 'tests/faults/main.ts',
+        'soak-server': 'tests/faults/soak-server.ts',
         verify: 'api/audit/main.ts',
       },
     },

@@ -1,42 +1,74 @@
 /**
  * `npm run faults -- kills 1000 [--seed 7]`: real processes, real signals, until so many kills are done. Ends with
  * code 1 where anything was lost, doubled or judged differently.
+ *
+ * `npm run soak -- [--days 24] [--speed 1000] [--boards 20]`: many plant-days in a short time. Ends with code 1 where
+ * memory or times grow.
  */
 import { parseArgs } from 'node:util';
 import { passingFolder, sqliteEngine } from './engine.ts';
 import { runKills } from './kills.ts';
+import { runSoak } from './soak.ts';
+
+const usage = `Say what to do:
+  npm run faults -- kills <number> [--seed <number>]
+  npm run soak -- [--days 24] [--speed 1000] [--boards 20]`;
 
 const { positionals, values } = parseArgs({
   allowPositionals: true,
-  options: { seed: { type: 'string', default: '20250901' } },
+  options: {
+    seed: { type: 'string', default: '20250901' },
+    days: { type: 'string', default: '24' },
+    speed: { type: 'string', default: '1000' },
+    boards: { type: 'string', default: '20' },
+  },
 });
-const [what, count] = positionals;
-const kills = Number(count);
-if (what !== 'kills' || !Number.isInteger(kills) || kills < 1) {
-  console.error('Say what to do: npm run faults -- kills <number> [--seed <number>]');
+
+function numberOf(name: string, text: string | undefined): number {
+  const number = Number(text);
+  if (text !== undefined && Number.isInteger(number) && number >= 1) return number;
+  console.error(`${name} must be a whole number from 1 on, not ${text ?? 'nothing'}.\n${usage}`);
   process.exit(2);
 }
 
-const engine = sqliteEngine();
-const replayEngine = sqliteEngine(passingFolder());
-const result = await runKills({
-  engine,
-  replayEngine,
-  kills,
-  seed: Number(values.seed),
-  onProgress: (done, written) => console.log(`${done} kills, ${written} writes acknowledged`),
-});
-await replayEngine.end();
-
-const { problems, written, writers: _, begin: _begin, ...figures } = result;
-console.log({ engine: engine.name, ...figures, written });
-if (problems.length === 0) {
-  await engine.end();
-  console.log(
-    'Everything that was acknowledged is there once, the database is whole, and the replay agrees.',
-  );
-} else {
+async function kills(): Promise<boolean> {
+  const engine = sqliteEngine();
+  const replayEngine = sqliteEngine(passingFolder());
+  const result = await runKills({
+    engine,
+    replayEngine,
+    kills: numberOf('The number of kills', positionals[1]),
+    seed: numberOf('--seed', values.seed),
+    onProgress: (done, written) => console.log(`${done} kills, ${written} writes acknowledged`),
+  });
+  await replayEngine.end();
+  const { problems, written, writers: _, begin: _begin, ...figures } = result;
+  console.log({ engine: engine.name, ...figures, written });
+  if (problems.length === 0) {
+    await engine.end();
+    console.log(
+      'Everything that was acknowledged is there once, the database is whole, and the replay agrees.',
+    );
+    return true;
+  }
   console.log(`The data are left at ${JSON.stringify(engine.environment)} for a look.`);
   for (const problem of problems) console.log(`- ${problem}`);
-  process.exitCode = 1;
+  return false;
 }
+
+const soak = (): Promise<boolean> =>
+  runSoak(
+    {
+      days: numberOf('--days', values.days),
+      speed: numberOf('--speed', values.speed),
+      boards: numberOf('--boards', values.boards),
+    },
+    (line) => console.log(line),
+  );
+
+const work = { kills, soak }[positionals[0] ?? ''];
+if (work === undefined) {
+  console.error(usage);
+  process.exit(2);
+}
+if (!(await work())) process.exitCode = 1;
