@@ -1,5 +1,6 @@
 import { hash } from 'node:crypto';
 import type { Sql } from '../store/sql.ts';
+import type { WriterMemory } from '../store/stream-memory.ts';
 import {
   type ChainedTable,
   type ChainedTableName,
@@ -12,9 +13,6 @@ export const GENESIS = Buffer.alloc(32);
 
 /** Records in one entry at most: an import of a whole year is many entries. */
 const MOST_RECORDS = 1_000;
-
-/** Chains remembered at most. */
-const MOST_REMEMBERED = 10_000;
 
 export const sha256 = (text: string | Buffer): Buffer => hash('sha256', text, 'buffer') as unknown as Buffer;
 
@@ -49,7 +47,8 @@ export interface AuditEntryRow {
   readonly digest: Buffer;
 }
 
-interface Head {
+/** The last entry of a chain. */
+export interface ChainHead {
   readonly no: number;
   readonly digest: Buffer;
 }
@@ -63,18 +62,15 @@ const headSelect = 'select no, digest from audit_entries where chain = ? order b
  */
 export class AuditChain {
   #collected = new Map<string, { names: string[]; digests: Buffer[] }>();
-  /** The last entry of each chain, as this connection wrote it. */
-  readonly #heads = new Map<string, Head>();
+  readonly #memory: WriterMemory;
 
-  /** Others may have written: the heads are read anew. */
-  forgetHeads(): void {
-    this.#heads.clear();
+  constructor(memory: WriterMemory) {
+    this.#memory = memory;
   }
 
   /** The transaction failed. */
   undo(): void {
     this.#collected.clear();
-    this.#heads.clear();
   }
 
   /** `chain` is the stream, or '' for what belongs to none. */
@@ -94,12 +90,11 @@ export class AuditChain {
 
   /** Writes the entries; the last thing before the commit. */
   async seal(sql: Sql): Promise<void> {
-    if (this.#heads.size > MOST_REMEMBERED) this.#heads.clear();
     // In one order everywhere, so that two transactions never wait for each other.
     const chains = [...this.#collected].sort(([a], [b]) => (a < b ? -1 : 1));
     for (const [chain, { names, digests }] of chains) {
-      let head = this.#heads.get(chain) ??
-        (await sql.one<Head>(headSelect, chain)) ?? { no: 0, digest: GENESIS };
+      const memory = this.#memory.of(chain);
+      let head = memory.head ?? (await sql.one<ChainHead>(headSelect, chain)) ?? { no: 0, digest: GENESIS };
       for (let from = 0; from < names.length; from += MOST_RECORDS) {
         const records = names.slice(from, from + MOST_RECORDS).join(' ');
         const no = head.no + 1;
@@ -108,7 +103,7 @@ export class AuditChain {
         await sql.run(addEntry, chain, no, records, digest);
         head = { no, digest };
       }
-      this.#heads.set(chain, head);
+      memory.head = head;
     }
     this.#collected.clear();
   }

@@ -133,10 +133,10 @@ export async function numbered(
   now: number,
 ) {
   if (added.length === 0) return [];
-  const first = await store.nextSignalId();
+  const ids = await store.newSignalIds(added.length);
   return added.map((signal, index) => ({
     ...signal,
-    id: first + index,
+    id: ids[index]!,
     alarmId: context.plan?.raisesAlarms === true && isRecent(signal, now) ? alarmId : null,
   }));
 }

@@ -49,21 +49,30 @@ const valueColumns = `readings, inspected, nonconforming, size, mean, range,
   standard_deviation as "standardDeviation", questions, outside`;
 const sampleColumns = `no, id, stream_id as "streamId", model_id as "modelId", taken_at as "takenAt",
   stored_at as "storedAt", person_id as "personId", door, lot, note, ${valueColumns}`;
-const signalSelect = `select signals.id, sample_no as "sampleNo", samples.id as "sampleId", signals.stream_id as "streamId",
-  signals.model_id as "modelId", signals.taken_at as "takenAt", limits_version as "limitsVersion", chart, rule, side,
+// Where samples lie by month, an id tells the month first.
+export const sampleById = `(select no, taken_at from sample_ids where id = ?) as place
+  join samples using (no, taken_at)`;
+const signalSelect = `select signals.id, sample_no as "sampleNo", sample_ids.id as "sampleId", stream_id as "streamId",
+  model_id as "modelId", signals.taken_at as "takenAt", limits_version as "limitsVersion", chart, rule, side,
   points,
   first_point_at as "firstPointAt", sentence, alarm_id as "alarmId", at, withdrawn_at as "withdrawnAt", withdrawn_because as "withdrawnBecause"
-  from signals join samples on samples.no = signals.sample_no`;
+  from signals join sample_ids on sample_ids.no = signals.sample_no and sample_ids.taken_at = signals.taken_at`;
 const limitsVersionsSelect = `select stream_id as "streamId", model_id as "modelId", version, status, mean,
   within_subgroup_standard_deviation as "withinSubgroupStandardDeviation",
   mean_standard_deviation as "meanStandardDeviation", method, baseline_from as "baselineFrom",
   baseline_to as "baselineTo", subgroups_used as "subgroupsUsed", readings_used as "readingsUsed",
   effective_from as "effectiveFrom", reason, signals_explained as "signalsExplained", person_id as "personId", at
   from limits_versions where stream_id = ? and model_id = ? order by version`;
-const eventSelect = `select id, line_id as "lineId", station_id as "stationId", stream_id as "streamId", kind, at,
+const eventsFrom = (
+  source: string,
+): string => `select id, line_id as "lineId", station_id as "stationId", stream_id as "streamId", kind, at,
   coalesce(events.until, event_ends.until) as until, model_id as "modelId", lot, text,
   events.person_id as "personId", events.recorded_at as "recordedAt"
-  from events left join event_ends on event_ends.event_no = events.no`;
+  from ${source} left join event_ends on event_ends.event_no = events.no`;
+const eventSelect = eventsFrom('events');
+const eventById = eventsFrom(
+  '(select no, at from event_ids where id = ?) as place join events using (no, at)',
+);
 const alarmSelect = `select id, stream_id as "streamId", model_id as "modelId", state, active, raised_at as "raisedAt",
   acknowledged_at as "acknowledgedAt", returned_to_normal_at as "returnedToNormalAt", closed_at as "closedAt",
   decision, cause, sentence from alarms`;
@@ -71,18 +80,19 @@ const entrySelect = `select id, alarm_id as "alarmId", kind, at, person_id as "p
   counted_parts as "countedParts", containment from alarm_entries`;
 const missedSelect = `select stream_id as "streamId", due_at as "dueAt", reason, person_id as "personId", at
   from missed_samples where stream_id = ?`;
-const newestRevision =
-  'coalesce((select max(revision) from sample_revisions where sample_no = samples.no), 1)';
+const ofThisSample = 'sample_no = samples.no and sample_revisions.taken_at = samples.taken_at';
+const newestRevision = `coalesce((select max(revision) from sample_revisions where ${ofThisSample}), 1)`;
 // Judging anew checks no part: only a correction takes the suspicion away that a signal has cast.
 const suspicious = "(withdrawn_at is null or withdrawn_by in ('limits', 'late sample'))";
 // A sample verified good, by its newest revision.
 const goodSelect = `select no, id, taken_at as "takenAt" from samples
   where stream_id = ? and model_id = ? and taken_at between ? and ?
-  and coalesce((select good from sample_revisions where sample_no = no order by revision desc limit 1), good) = 1
-  and not exists (select 1 from signals where sample_no = no
+  and coalesce((select good from sample_revisions where ${ofThisSample} order by revision desc limit 1), good) = 1
+  and not exists (select 1 from signals where sample_no = no and signals.taken_at = samples.taken_at
     and ${suspicious} and coalesce(withdrawn_at, ?) >= ?)
   and not exists (select 1 from outside_samples where sample_no = no and revision = ${newestRevision})`;
 
+const acceptedAnswerSelect = `select answer from ${sampleById}`;
 const chartedColumns = 'taken_at as "takenAt", size, mean, range, standard_deviation as "standardDeviation"';
 // Whole constants: a statement is found again by its text, and a text put together anew is compared letter by letter.
 const chartedOf = `select no, ${chartedColumns} from samples where stream_id = ? and model_id = ?`;
@@ -192,26 +202,20 @@ export class SqlReads implements StoreReads {
   }
 
   async sample(id: string): Promise<SampleRow | null> {
-    const row = await this.sql.one<StoredSample>(
-      `select ${sampleColumns} from samples where id = ?`,
-      uuidBytes(id),
-    );
+    const row = await this.sql.one<StoredSample>(`select ${sampleColumns} from ${sampleById}`, uuidBytes(id));
     return row === null ? null : ((await this.#asTheyReadNow([row]))[0] ?? null);
   }
 
   async acceptedAnswer(id: string): Promise<SampleAnswer | null> {
-    const row = await this.sql.one<{ answer: string }>(
-      'select answer from samples where id = ?',
-      uuidBytes(id),
-    );
+    const row = await this.sql.one<{ answer: string }>(acceptedAnswerSelect, uuidBytes(id));
     return row === null ? null : JSON.parse(row.answer);
   }
 
   async newestAnswer(id: string): Promise<SampleAnswer | null> {
     const row = await this.sql.one<{ answer: string }>(
-      `select coalesce((select answer from sample_revisions where sample_no = samples.no
+      `select coalesce((select answer from sample_revisions where ${ofThisSample}
          order by revision desc limit 1), answer) as answer
-       from samples where id = ?`,
+       from ${sampleById}`,
       uuidBytes(id),
     );
     return row === null ? null : JSON.parse(row.answer);
@@ -220,10 +224,11 @@ export class SqlReads implements StoreReads {
   async revisions(sampleId: string): Promise<readonly RevisionRow[]> {
     const rows = await this.sql.all<StoredValues & Omit<RevisionRow, keyof MeasuredValues>>(
       `select 1 as revision, null as reason, person_id as "personId", stored_at as at, ${valueColumns}
-       from samples where id = ?
+       from ${sampleById}
        union all
        select revision, reason, person_id as "personId", at, ${valueColumns}
-       from sample_revisions where sample_no = (select no from samples where id = ?)
+       from (select no as sample_no, taken_at from sample_ids where id = ?) as place
+         join sample_revisions using (sample_no, taken_at)
        order by revision`,
       uuidBytes(sampleId),
       uuidBytes(sampleId),
@@ -241,9 +246,10 @@ export class SqlReads implements StoreReads {
     const row = await this.sql.one<
       StoredValues & { sampleId: Buffer; revision: number; reason: string; answer: string }
     >(
-      `select samples.id as "sampleId", revision.* from
-       (select sample_no, revision, reason, answer, ${valueColumns} from sample_revisions where id = ?) as revision
-       join samples on samples.no = revision.sample_no`,
+      `select sample_ids.id as "sampleId", revision, reason, answer, ${valueColumns}
+       from (select sample_no, revision, taken_at from revision_ids where id = ?) as place
+         join sample_revisions using (sample_no, revision, taken_at)
+         join sample_ids on sample_ids.no = sample_no`,
       uuidBytes(id),
     );
     if (row === null) return null;
@@ -373,7 +379,7 @@ export class SqlReads implements StoreReads {
   async sampleIds(nos: readonly number[]): Promise<readonly string[]> {
     const ids: string[] = [];
     for (const no of nos) {
-      const row = await this.sql.one<{ id: Buffer }>('select id from samples where no = ?', no);
+      const row = await this.sql.one<{ id: Buffer }>('select id from sample_ids where no = ?', no);
       ids.push(uuidText(row!.id));
     }
     return ids;
@@ -477,7 +483,7 @@ export class SqlReads implements StoreReads {
 
   async signalsOfSample(sampleId: string): Promise<SignalRow[]> {
     const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
-      `${signalSelect} where samples.id = ? order by signals.id`,
+      `${signalSelect} where sample_ids.id = ? order by signals.id`,
       uuidBytes(sampleId),
     );
     return rows.map(signalRow);
@@ -485,7 +491,7 @@ export class SqlReads implements StoreReads {
 
   async signals(streamId: string, modelId: string, period: Period): Promise<SignalRow[]> {
     const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
-      `${signalSelect} where signals.stream_id = ? and signals.model_id = ?
+      `${signalSelect} where stream_id = ? and model_id = ?
        and signals.taken_at between ? and ? order by signals.taken_at, signals.id`,
       streamId,
       modelId,
@@ -515,7 +521,7 @@ export class SqlReads implements StoreReads {
   async outsideSpanOfAlarm(alarmId: number): Promise<OutsideSpan> {
     const span = await this.sql.one<OutsideSpan>(
       `select count(*) as count, min(taken_at) as "firstAt", max(taken_at) as "lastAt"
-       from outside_samples join samples on samples.no = outside_samples.sample_no
+       from outside_samples join sample_ids as samples on samples.no = outside_samples.sample_no
        where alarm_id = ? and revision = ${newestRevision}`,
       alarmId,
     );
@@ -536,7 +542,7 @@ export class SqlReads implements StoreReads {
   }
 
   async event(id: string): Promise<EventRow | null> {
-    const row = await this.sql.one<Stored<EventRow, 'id'>>(`${eventSelect} where id = ?`, uuidBytes(id));
+    const row = await this.sql.one<Stored<EventRow, 'id'>>(eventById, uuidBytes(id));
     return row === null ? null : eventRow(row);
   }
 

@@ -4,6 +4,7 @@ import { type PlantMemory, SqlReads } from './reads.ts';
 import { migrate } from './sqlite-migrate.ts';
 import { SqliteSql } from './sqlite-sql.ts';
 import type { Store, StoreTransaction } from './store.ts';
+import { MemoryOfAll } from './stream-memory.ts';
 import { SqlTransaction } from './transaction.ts';
 
 function setUpConnection(database: Database.Database): void {
@@ -43,7 +44,7 @@ class SqliteStore extends SqlReads implements Store {
     super(new SqliteSql(reader), plant);
     this.#reader = reader;
     this.#writer = new SqliteSql(writer);
-    this.#transaction = new SqlTransaction(this.#writer, plant);
+    this.#transaction = new SqlTransaction(this.#writer, plant, new MemoryOfAll());
   }
 
   transaction<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T> {

@@ -125,7 +125,7 @@ export interface RevisionRow extends MeasuredValues {
 }
 
 export interface NewSignal {
-  /** From nextSignalId, counted on. */
+  /** From newSignalIds. */
   readonly id: number;
   readonly sampleId: string;
   readonly streamId: string;
@@ -384,8 +384,8 @@ export interface StoreTransaction extends StoreReads {
   /** Gives its number in the order of arrival. */
   addSample(sample: NewSample): Promise<number>;
   addRevision(revision: NewRevision): Promise<void>;
-  /** The id that the next signal may take; a sample's answer names its signals before they are stored. */
-  nextSignalId(): Promise<number>;
+  /** Ids for signals to be stored; a sample's answer names its signals before they are. */
+  newSignalIds(count: number): Promise<readonly number[]>;
   addSignal(signal: NewSignal): Promise<void>;
   withdrawSignal(id: number, at: number, withdrawal: Withdrawal): Promise<void>;
   addLimits(limits: LimitsRow): Promise<void>;
@@ -406,12 +406,21 @@ export interface StoreTransaction extends StoreReads {
   addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void>;
 }
 
+/** Stands among streams for the records that belong to none: events and audit notes. */
+export const NO_STREAM = '';
+
 export interface Store extends StoreReads {
   /**
-   * Runs `work` alone among the writers of this process; what it wrote is durable when the promise resolves, and
-   * none of it is stored when the promise rejects.
+   * Runs `work` alone among all that write the same; what it wrote is durable when the promise resolves, and none of
+   * it is stored when the promise rejects. `streams` says of which streams it writes samples and what follows from
+   * them (NO_STREAM: events and notes; empty: only tables that no sample is judged by), so that others need not wait
+   * for it. Without it nobody else writes at all, and the plant may be changed. Where two nodes got in each other's
+   * way `work` runs once more from the beginning.
    */
-  transaction<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T>;
+  transaction<T>(
+    work: (transaction: StoreTransaction) => Promise<T>,
+    streams?: readonly string[],
+  ): Promise<T>;
   /** Waits for the running transaction, then lets go of the database. */
   close(): Promise<void>;
 }

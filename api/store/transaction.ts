@@ -6,27 +6,28 @@ import {
   type StoredRow,
   type StoredValue,
 } from '../audit/chained-tables.ts';
-import type { PlantModel } from '../schemas.ts';
 import { limitsInForceAt } from './limits-in-force.ts';
-import { SqlReads } from './reads.ts';
-import { valuesOf } from './sql.ts';
-import type {
-  AlarmEntryRow,
-  AlarmRow,
-  AuditNote,
-  ChartedSample,
-  EventRow,
-  LimitsRow,
-  MeasuredValues,
-  MissedRow,
-  NewRevision,
-  NewSample,
-  NewSignal,
-  PlantChangeRow,
-  SampleGrounds,
-  StoreTransaction,
-  Withdrawal,
+import { type PlantMemory, SqlReads, sampleById } from './reads.ts';
+import { type Sql, valuesOf } from './sql.ts';
+import {
+  type AlarmEntryRow,
+  type AlarmRow,
+  type AuditNote,
+  type ChartedSample,
+  type EventRow,
+  type LimitsRow,
+  type MeasuredValues,
+  type MissedRow,
+  type NewRevision,
+  type NewSample,
+  type NewSignal,
+  NO_STREAM,
+  type PlantChangeRow,
+  type SampleGrounds,
+  type StoreTransaction,
+  type Withdrawal,
 } from './store.ts';
+import type { Remembered, WriterMemory } from './stream-memory.ts';
 import { uuidBytes } from './uuid.ts';
 
 const json = (value: unknown): string | null => (value === null ? null : JSON.stringify(value));
@@ -63,8 +64,6 @@ const inserts = {
   audit_notes: insert('audit_notes', 'no'),
 };
 
-const keyOf = (streamId: string, modelId: string): string => `${streamId} ${modelId}`;
-
 const measuredColumns = (values: MeasuredValues) => ({
   readings: json(values.readings),
   inspected: values.count?.inspected ?? null,
@@ -100,38 +99,24 @@ interface SampleKey {
   readonly taken_at: number;
 }
 
-/** The chain of all that belongs to no stream. */
-const PLANT_CHAIN = '';
-
-/** What judging the next sample of a stream and model begins with. */
-interface Remembered {
-  readonly plant: PlantModel;
-  readonly limits: readonly LimitsRow[];
-  readonly activeAlarmId: number | null;
-  /** The newest charted samples, oldest first. */
-  tail: readonly ChartedSample[];
-}
-
 /** As long as the longest run rule looks back. */
 const TAIL = 16;
-const MOST_REMEMBERED = 5_000;
 
 /** Writes over the writing connection, inside the transaction that is open on it. */
 export class SqlTransaction extends SqlReads implements StoreTransaction {
-  /**
-   * By stream and model, as this connection last read or wrote it: reading it anew for every sample takes a third of
-   * the time of storing one. It holds while nobody else has written, which each engine tells in its own way, and is
-   * dropped with a transaction that fails and by every write that it does not follow.
-   */
-  readonly #remembered = new Map<string, Remembered>();
+  readonly #memory: WriterMemory;
+  readonly #chain: AuditChain;
 
-  readonly #chain = new AuditChain();
+  constructor(sql: Sql, plant: PlantMemory, memory: WriterMemory) {
+    super(sql, plant);
+    this.#memory = memory;
+    this.#chain = new AuditChain(memory);
+  }
 
   /** Call when a transaction begins: `alone` says that nobody else has written since the last one ended. */
   begun(alone: boolean): void {
     this.plantChangedHere = false;
-    if (!alone || this.#remembered.size > MOST_REMEMBERED) this.#remembered.clear();
-    if (!alone) this.#chain.forgetHeads();
+    if (!alone) this.#memory.forget();
   }
 
   /** Call before the commit: what was recorded goes into the chain of digests. */
@@ -141,7 +126,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
 
   /** Call when a transaction was rolled back. */
   undone(): void {
-    this.#remembered.clear();
+    this.#memory.forget();
     this.#chain.undo();
   }
 
@@ -188,7 +173,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addNote({ at, personId, what, about, detail }: AuditNote): Promise<void> {
-    await this.#addCounted(PLANT_CHAIN, 'audit_notes', 'no', {
+    await this.#addCounted(NO_STREAM, 'audit_notes', 'no', {
       at,
       person_id: personId,
       what,
@@ -198,13 +183,13 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async savePlantRecord(change: PlantChangeRow): Promise<void> {
-    this.#remembered.clear();
+    this.#memory.forget();
     this.plantChangedHere = true;
     const { kind, id } = change;
     const body = JSON.stringify(change.after);
     await this.sql.run(savePlantRecord, kind, id, body);
-    this.#chain.add(PLANT_CHAIN, 'plant_records', { kind, id, body });
-    await this.#addCounted(PLANT_CHAIN, 'plant_changes', 'no', {
+    this.#chain.add(NO_STREAM, 'plant_records', { kind, id, body });
+    await this.#addCounted(NO_STREAM, 'plant_changes', 'no', {
       kind,
       id,
       before: json(change.before),
@@ -216,8 +201,8 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async #recall(streamId: string, modelId: string): Promise<Remembered> {
-    const key = keyOf(streamId, modelId);
-    let remembered = this.#remembered.get(key);
+    const { models } = this.#memory.of(streamId);
+    let remembered = models.get(modelId);
     if (remembered === undefined) {
       const alarm = await this.openAlarm(streamId, modelId);
       remembered = {
@@ -226,7 +211,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
         activeAlarmId: alarm?.active ? alarm.id : null,
         tail: await super.newestCharted(streamId, modelId, TAIL),
       };
-      this.#remembered.set(key, remembered);
+      models.set(modelId, remembered);
     }
     return remembered;
   }
@@ -256,10 +241,11 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   #lengthenTail({ streamId, modelId, takenAt, values }: NewSample, no: number): void {
-    const remembered = this.#remembered.get(keyOf(streamId, modelId));
+    const { models } = this.#memory.of(streamId);
+    const remembered = models.get(modelId);
     if (remembered === undefined) return;
     const last = remembered.tail.at(-1);
-    if (last !== undefined && last.takenAt > takenAt) this.#remembered.delete(keyOf(streamId, modelId));
+    if (last !== undefined && last.takenAt > takenAt) models.delete(modelId);
     else {
       const { size, mean, range, standardDeviation } = values;
       const sample = { no, takenAt, size, mean, range, standardDeviation };
@@ -287,7 +273,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
 
   async #sampleKey(id: string): Promise<SampleKey> {
     const key = await this.sql.one<SampleKey>(
-      'select no, stream_id, model_id, taken_at from samples where id = ?',
+      `select no, stream_id, model_id, taken_at from ${sampleById}`,
       uuidBytes(id),
     );
     if (key === null) throw new Error(`There is no sample ${id}.`);
@@ -295,8 +281,8 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addRevision(revision: NewRevision): Promise<void> {
-    this.#remembered.clear();
     const { no, stream_id, model_id, taken_at } = await this.#sampleKey(revision.sampleId);
+    this.#memory.of(stream_id).models.clear();
     await this.#add(stream_id, 'sample_revisions', {
       sample_no: no,
       revision: revision.revision,
@@ -312,9 +298,9 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
     });
   }
 
-  async nextSignalId(): Promise<number> {
-    const next = await this.sql.one<{ id: number }>('select coalesce(max(id), 0) + 1 as id from signals');
-    return next!.id;
+  async newSignalIds(count: number): Promise<readonly number[]> {
+    const last = await this.sql.one<{ id: number }>('select coalesce(max(id), 0) as id from signals');
+    return Array.from({ length: count }, (_, index) => last!.id + 1 + index);
   }
 
   async addSignal(signal: NewSignal): Promise<void> {
@@ -352,7 +338,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addLimits(limits: LimitsRow): Promise<void> {
-    this.#remembered.delete(keyOf(limits.streamId, limits.modelId));
+    this.#memory.of(limits.streamId).models.delete(limits.modelId);
     await this.#add(limits.streamId, 'limits_versions', {
       stream_id: limits.streamId,
       model_id: limits.modelId,
@@ -375,7 +361,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addEvent(event: EventRow): Promise<void> {
-    await this.#addCounted(PLANT_CHAIN, 'events', 'no', {
+    await this.#addCounted(NO_STREAM, 'events', 'no', {
       id: uuidBytes(event.id),
       line_id: event.lineId,
       station_id: event.stationId,
@@ -392,9 +378,9 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async endEvent(id: string, until: number, personId: string, at: number): Promise<void> {
-    const event = await this.sql.one<{ no: number }>('select no from events where id = ?', uuidBytes(id));
+    const event = await this.sql.one<{ no: number }>('select no from event_ids where id = ?', uuidBytes(id));
     if (event === null) throw new Error(`There is no event ${id}.`);
-    await this.#add(PLANT_CHAIN, 'event_ends', {
+    await this.#add(NO_STREAM, 'event_ends', {
       event_no: event.no,
       until,
       person_id: personId,
@@ -413,7 +399,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addAlarm(alarm: Omit<AlarmRow, 'id'>): Promise<number> {
-    this.#remembered.delete(keyOf(alarm.streamId, alarm.modelId));
+    this.#memory.of(alarm.streamId).models.delete(alarm.modelId);
     return this.#addCounted(alarm.streamId, 'alarms', 'id', headColumns(alarm));
   }
 
@@ -435,7 +421,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void> {
-    this.#remembered.delete(keyOf(head.streamId, head.modelId));
+    this.#memory.of(head.streamId).models.delete(head.modelId);
     await this.#addCounted(head.streamId, 'alarm_entries', 'no', {
       alarm_id: entry.alarmId,
       id: entry.id === null ? null : uuidBytes(entry.id),
