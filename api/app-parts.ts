@@ -2,6 +2,7 @@ import type { Logger } from 'pino';
 import type { Calculations } from './calculations/calculation-processes.ts';
 import type { Clock } from './clock.ts';
 import type { Imports } from './imports/imports.ts';
+import type { Keys } from './keys/keys.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
 import type { Store } from './store/store.ts';
@@ -12,6 +13,7 @@ export interface AppParts {
   readonly store: Store;
   readonly monitoring: Monitoring;
   readonly imports: Imports;
+  readonly keys: Keys;
   /** Who acts, for each request. */
   readonly identify: Identify;
   /** null: none is offered. */

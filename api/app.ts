@@ -14,6 +14,7 @@ import { eventRoutes } from './routes/events.ts';
 import { exportRoutes } from './routes/export.ts';
 import { healthRoutes } from './routes/health.ts';
 import { importRoutes } from './routes/imports.ts';
+import { keyRoutes } from './routes/keys.ts';
 import { limitsRoutes } from './routes/limits.ts';
 import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { plantRoutes } from './routes/plant.ts';
@@ -65,13 +66,15 @@ export function createApp(parts: AppParts): App {
   eventRoutes(handle, parts);
   alarmRoutes(handle, parts);
   workplaceRoutes(handle, parts);
+  keyRoutes(handle, parts);
   calculationRoutes(app, handle, admit, parts);
   importRoutes(app, handle, admit, parts);
   exportRoutes(app, admit, parts);
 
   const streams = createEventStreams(feed, stopping);
   app.get('/api/stream', async (context) => {
-    await admit(context.req.raw, 'read');
+    const acting = await admit(context.req.raw, 'read');
+    acting.within?.({});
     return streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy());
   });
 

@@ -125,6 +125,30 @@ export const contract = endpoints({
     signed: true,
   },
 
+  'GET /api/keys': {
+    summary: 'Every key that a program was given',
+    tag: 'keys',
+    action: 'manage keys',
+    response: z.array(s.ApiKey),
+  },
+  'POST /api/keys': {
+    summary: 'Make a key for a program; its secret is shown in this answer only',
+    tag: 'keys',
+    action: 'manage keys',
+    body: s.NewApiKey,
+    response: s.MadeApiKey,
+    signed: true,
+  },
+  'POST /api/keys/{id}/revocation': {
+    summary: 'End a key at once',
+    tag: 'keys',
+    action: 'manage keys',
+    params: idParam,
+    body: z.strictObject({ reason: z.string().trim().min(1).max(2000) }),
+    response: s.ApiKey,
+    signed: true,
+  },
+
   'POST /api/samples': {
     summary: 'Enter a sample and get its verdict',
     tag: 'samples',

@@ -22,6 +22,7 @@ export const permissions = {
   'change specifications and sampling plans': ['engineer', 'quality-manager'],
   'manage people': ['administrator'],
   'register stations': ['administrator'],
+  'manage keys': ['administrator'],
 } as const satisfies Record<string, readonly Role[] | 'anyone'>;
 
 export type Action = keyof typeof permissions;

@@ -5,8 +5,18 @@ export class ProblemError extends Error {
   override readonly name = 'ProblemError';
   readonly problem: Problem;
 
-  constructor(status: number, title: string, detail: string, errors: Problem['errors'] = []) {
+  /** What programs read besides the problem itself. */
+  readonly headers: Readonly<Record<string, string>>;
+
+  constructor(
+    status: number,
+    title: string,
+    detail: string,
+    errors: Problem['errors'] = [],
+    headers: Readonly<Record<string, string>> = {},
+  ) {
     super(detail);
+    this.headers = headers;
     this.problem = { type: 'about:blank', title, status, detail, errors };
   }
 }

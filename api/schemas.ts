@@ -23,6 +23,63 @@ export const Time = z.iso.datetime({ offset: true }).openapi({ example: '2025-09
 
 export const Role = z.enum(['tech', 'engineer', 'supervisor', 'quality-manager', 'administrator']);
 
+// ---- Keys of programs ------------------------------------------------------------------------------------
+
+/** What a program may be allowed. Whatever takes a person's judgement is not among it. */
+export const KeyScope = z.enum([
+  'read',
+  'enter samples',
+  'import samples',
+  'record events',
+  'declare missed samples',
+]);
+
+/** Lines (with all their streams) and streams. At least one of them. */
+export const KeyReach = z
+  .strictObject({ lines: z.array(Id).max(100), streams: z.array(Id).max(1000) })
+  .refine(({ lines, streams }) => lines.length + streams.length > 0, {
+    path: ['lines'],
+    message: 'name at least one line or stream',
+  })
+  .openapi('KeyReach');
+
+export const NewApiKey = z
+  .strictObject({
+    /** Short name; with "key." before it, it stands in the records where the id of a person would. */
+    id: Id.max(50),
+    name: requiredText,
+    scopes: z.array(KeyScope).min(1).max(KeyScope.options.length),
+    /** null: the whole plant. */
+    reach: KeyReach.nullable(),
+    /** null: until it is revoked. */
+    expiresAt: Time.nullable(),
+  })
+  .openapi('NewApiKey');
+
+export const ApiKey = z
+  .strictObject({
+    id: Id,
+    name: z.string(),
+    scopes: z.array(KeyScope),
+    reach: KeyReach.nullable(),
+    madeBy: Id,
+    madeAt: Time,
+    expiresAt: Time.nullable(),
+    revokedAt: Time.nullable(),
+    revokedBy: Id.nullable(),
+    /** The day in the plant's local time. */
+    lastUsedOn: z.iso.date().nullable(),
+  })
+  .openapi('ApiKey');
+
+export const MadeApiKey = z
+  .strictObject({
+    key: ApiKey,
+    /** Shown this once. */
+    secret: z.string(),
+  })
+  .openapi('MadeApiKey');
+
 // ---- The plant -------------------------------------------------------------------------------------------
 
 export const Person = z.strictObject({ id: Id, name: requiredText, role: Role }).openapi('Person');
@@ -948,3 +1005,7 @@ export type ImportProgress = z.infer<typeof ImportProgress>;
 export type Change = z.infer<typeof Change>;
 export type Health = z.infer<typeof Health>;
 export type Problem = z.infer<typeof Problem>;
+export type KeyScope = z.infer<typeof KeyScope>;
+export type KeyReach = z.infer<typeof KeyReach>;
+export type NewApiKey = z.infer<typeof NewApiKey>;
+export type ApiKey = z.infer<typeof ApiKey>;

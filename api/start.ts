@@ -13,6 +13,8 @@ import { type Clock, systemClock } from './clock.ts';
 import { answerClientErrors } from './http/client-errors.ts';
 import { notReady } from './http/refusals.ts';
 import { createImports } from './imports/imports.ts';
+import { byKeyOr } from './keys/by-key.ts';
+import { createKeys } from './keys/keys.ts';
 import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
 import { createChangeFeed } from './notify/change-feed.ts';
 import { openSqliteStore } from './store/sqlite.ts';
@@ -163,11 +165,13 @@ async function run(options: StartOptions): Promise<void> {
     if (stopping.signal.aborted) return;
     throw error;
   }
+  const keys = createKeys({ store, clock });
   app = createApp({
     store,
     monitoring,
     imports,
-    identify: named(() => store.plantModel()),
+    identify: byKeyOr({ keys, store, clock, otherwise: named(() => store.plantModel()) }),
+    keys,
     clock,
     feed,
     log,

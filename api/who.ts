@@ -1,4 +1,6 @@
 /** Who acts: the seam between the ways of signing in and everything else. */
+import { keyMayNot } from './keys/key-refusals.ts';
+import type { About } from './keys/reach.ts';
 import { type Action, notAllowed, roleMay } from './permissions.ts';
 import { ProblemError } from './problem.ts';
 import type { Person, PlantModel } from './schemas.ts';
@@ -14,6 +16,8 @@ export interface Acting {
   readonly stationId: string | null;
   readonly keyId: string | null;
   readonly may: (action: Action) => boolean;
+  /** Of a key that is only for some lines and streams: refuses a request about others. */
+  readonly within?: (about: About) => void;
 }
 
 /** @throws ProblemError 401 that says how to be known. */
@@ -27,6 +31,7 @@ export const admitBy =
   async (request, action) => {
     const acting = await identify(request);
     if (acting.may(action)) return acting;
+    if (acting.keyId !== null) throw keyMayNot(acting.keyId, action);
     if (acting.person === null) throw nobodyActs(request.headers, acting.how);
     throw notAllowed(action, acting.person);
   };

@@ -2,6 +2,7 @@ import type { HttpBindings } from '@hono/node-server';
 import type { z } from '@hono/zod-openapi';
 import type { Context, Hono } from 'hono';
 import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
+import { aboutOf } from '../keys/reach.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Action } from '../permissions.ts';
 import { unacceptable } from '../problem.ts';
@@ -95,6 +96,8 @@ export function registrar(app: App, admit: Admit): Handle {
       const given = readQuery(context, queryNames);
       const query = endpoint.query && validate(endpoint.query, given, 'query');
       const body = endpoint.body && validate(endpoint.body, parseJson(await readJsonText(request)), 'body');
+      const about = acting?.within && aboutOf(key, params, query, body);
+      if (about) acting?.within?.(about);
       const visit = { params, query, body, by, acting, request, door };
       return jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
     });
@@ -102,7 +105,8 @@ export function registrar(app: App, admit: Admit): Handle {
 }
 
 /** What goes into the record about who acted. */
-export function byOf({ person, how }: Acting, request: Request, door: Door): By {
+export function byOf({ person, keyId, how }: Acting, request: Request, door: Door): By {
+  if (keyId !== null) return { personId: keyId, door, how };
   if (person === null) throw nobodyActs(request.headers, how);
   return { personId: person.id, door, how };
 }

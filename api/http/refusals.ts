@@ -31,12 +31,18 @@ export function knownProblem(error: Error): Problem | null {
   };
 }
 
+/** HTTP wants every 401 to say what it would take; a browser that reads "Bearer" opens no window of its own. */
+function headersOf(error: Error, { status }: Problem): Readonly<Record<string, string>> {
+  const given = error instanceof ProblemError ? error.headers : {};
+  return status === 401 ? { 'WWW-Authenticate': 'Bearer realm="Runtrue"', ...given } : given;
+}
+
 /** The one place where an error becomes an answer (RFC 9457). What is not foreseen gets a reference for the log. */
 export const refusal =
   (log: Logger) =>
   (error: Error, context: Context): Response => {
     const problem = knownProblem(error);
-    if (problem !== null) return answerWith(problem);
+    if (problem !== null) return answerWith(problem, headersOf(error, problem));
     const reference = randomUUID();
     log.error(
       { err: error, reference, method: context.req.method, path: context.req.path },

@@ -1,3 +1,4 @@
+import { isKeyId } from '../keys/key-name.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Characteristic, Plant, PlantModel, PlantRecordKind } from '../schemas.ts';
 import type { StoreTransaction } from '../store/store.ts';
@@ -61,6 +62,9 @@ async function check(
     if (!list.some((candidate) => candidate.id === id)) throw unknown(what, id, `record.${field}`);
   };
   switch (kind) {
+    case 'people':
+      if (isKeyId(record.id)) throw unacceptable('record.id', 'must not begin as the ids of keys do.');
+      return;
     case 'stations':
       return known(plant.lines, 'line', record.lineId, 'lineId');
     case 'specifications':

@@ -1,4 +1,5 @@
 import type { MonitoringSettings } from '../../src/charts/variables/evaluate-newest.ts';
+import { isKeyId } from '../keys/key-name.ts';
 import { unknown } from '../problem.ts';
 import type {
   Characteristic,
@@ -92,7 +93,8 @@ function putTogether(model: PlantModel, streamId: string, modelId: string): Stre
   };
 }
 
-/** A record carries the name of somebody who is there. */
+/** A record carries the name of somebody who is there, or the key of the program that made it. */
 export function requirePerson(plant: PlantModel, personId: string): void {
+  if (isKeyId(personId)) return;
   if (!plant.people.some(({ id }) => id === personId)) throw unknown('person', personId, 'Runtrue-Person');
 }

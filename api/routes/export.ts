@@ -34,8 +34,9 @@ function streamed(
 
 export function exportRoutes(app: App, admit: Admit, { store, clock, log }: AppParts): void {
   app.get('/api/export.csv', async (context) => {
-    await admit(context.req.raw, 'read');
+    const acting = await admit(context.req.raw, 'read');
     const query = validate(ExportQuery, readQuery(context, Object.keys(ExportQuery.shape)), 'query');
+    acting.within?.(query);
     const { streamId, modelId, form = 'wide', decimalMark = '.' } = query;
     const delimiter = query.delimiter ?? (decimalMark === ',' ? ';' : ',');
     if (delimiter === decimalMark) {

@@ -7,6 +7,8 @@ import { createApp } from '../../api/app.ts';
 import type { Calculations } from '../../api/calculations/calculation-processes.ts';
 import type { EndpointKey } from '../../api/contract.ts';
 import { createImports } from '../../api/imports/imports.ts';
+import { byKeyOr } from '../../api/keys/by-key.ts';
+import { createKeys } from '../../api/keys/keys.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
@@ -59,9 +61,11 @@ export function assembleApp({
   const log = pino({ level: 'warn' }, { write: (line: string) => logged.push(JSON.parse(line)) });
   const importFolder = join(folder, 'imports');
   const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
+  const keys = createKeys({ store, clock });
   const app = createApp({
     store,
-    identify: named(() => store.plantModel()),
+    identify: byKeyOr({ keys, store, clock, otherwise: named(() => store.plantModel()) }),
+    keys,
     monitoring,
     imports,
     calculations,

@@ -23,6 +23,7 @@ const expected: Record<Action, string> = {
   'change specifications and sampling plans': 'engineer quality-manager',
   'manage people': 'administrator',
   'register stations': 'administrator',
+  'manage keys': 'administrator',
 };
 
 it('is the table that was agreed', () => {

@@ -1,5 +1,6 @@
 import { audit } from './audit.ts';
 import { lookups } from './lookups.ts';
+import { keys } from './keys.ts';
 import { outsideSamples } from './outside-samples.ts';
 import { records } from './records.ts';
 
@@ -21,4 +22,4 @@ export interface ColumnTypes {
 export type SchemaStep = (t: ColumnTypes) => string;
 
 /** Steps from each schema to the next. A released step is never edited: what changes is a further step. */
-export const schemaSteps: readonly SchemaStep[] = [records, outsideSamples, audit, lookups];
+export const schemaSteps: readonly SchemaStep[] = [records, outsideSamples, audit, lookups, keys];
