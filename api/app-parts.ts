@@ -1,10 +1,13 @@
 import type { Logger } from 'pino';
 import type { Calculations } from './calculations/calculation-processes.ts';
 import type { Clock } from './clock.ts';
+import type { Outside } from './http/outside.ts';
+import type { RateLimiters } from './http/rate-limits.ts';
 import type { Imports } from './imports/imports.ts';
 import type { Keys } from './keys/keys.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
+import type { SignIn } from './sign-in/sign-in.ts';
 import type { Store } from './store/store.ts';
 import type { Identify } from './who.ts';
 
@@ -14,8 +17,12 @@ export interface AppParts {
   readonly monitoring: Monitoring;
   readonly imports: Imports;
   readonly keys: Keys;
+  readonly outside: Outside;
+  readonly limiters: RateLimiters;
   /** Who acts, for each request. */
   readonly identify: Identify;
+  /** null: nobody has to prove who they are. */
+  readonly signIn: SignIn | null;
   /** null: none is offered. */
   readonly calculations: Calculations | null;
   readonly clock: Clock;

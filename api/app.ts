@@ -7,6 +7,8 @@ import { type App, jsonAnswer, refuseOtherMethods, registrar } from './http/hand
 import { openApiDocument } from './http/openapi.ts';
 import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
+import { contentSecurityPolicy } from './http/security-headers.ts';
+import { slowDown, ward } from './http/ward.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { alarmRoutes } from './routes/alarms.ts';
 import { calculationRoutes } from './routes/calculations.ts';
@@ -20,21 +22,8 @@ import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { plantRoutes } from './routes/plant.ts';
 import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
+import { signInRoutes } from './sign-in/routes.ts';
 import { admitBy } from './who.ts';
-
-const contentSecurityPolicy = (styles: string): string =>
-  [
-    "default-src 'none'",
-    "script-src 'self'",
-    `style-src ${styles}`,
-    "img-src 'self' data:",
-    "font-src 'self'",
-    "connect-src 'self'",
-    "manifest-src 'self'",
-    "base-uri 'none'",
-    "form-action 'self'",
-    "frame-ancestors 'none'",
-  ].join('; ');
 
 /** The whole HTTP side of Runtrue: API, its description, and the page. */
 export function createApp(parts: AppParts): App {
@@ -42,23 +31,21 @@ export function createApp(parts: AppParts): App {
   const app: App = new Hono();
   app.onError(refusal(log));
 
-  const policy = contentSecurityPolicy("'self'");
   app.use(async (context, next) => {
     const started = performance.now();
     await next();
-    const headers = context.res.headers;
-    if (!headers.has('Content-Security-Policy')) headers.set('Content-Security-Policy', policy);
-    headers.set('X-Content-Type-Options', 'nosniff');
-    headers.set('Referrer-Policy', 'same-origin');
     const milliseconds = Math.round(performance.now() - started);
     const { method, path } = context.req;
     log.debug({ method, path, status: context.res.status, milliseconds }, 'request');
   });
+  app.use(...ward(parts.outside));
   app.use('/api/*', compress());
+  app.use('/api/*', slowDown(parts.limiters));
 
   const admit = admitBy(parts.identify);
   const handle = registrar(app, admit);
   healthRoutes(handle, parts);
+  signInRoutes(handle, parts);
   plantRoutes(handle, parts);
   sampleRoutes(handle, parts);
   missedSampleRoutes(handle, parts);

@@ -244,6 +244,69 @@ const plantRecords = {
 } as const;
 export type PlantRecordKind = keyof typeof plantRecords;
 
+// ---- Signing in ------------------------------------------------------------------------------------------
+
+/** A password or PIN as it is typed. Checked, never stored, never logged. */
+const secret = z.string().min(1, 'must not be empty').max(200);
+
+/** With a password from anywhere, with a PIN at a registered station. */
+export const SignInSubmission = z
+  .strictObject({ personId: Id, password: secret.optional(), pin: secret.optional() })
+  .refine((s) => (s.password === undefined) !== (s.pin === undefined), {
+    path: ['password'],
+    message: 'give either password or pin, not both and not neither',
+  })
+  .openapi('SignInSubmission');
+
+/** What a person chooses: a password of at least 12 characters, a PIN of 4 to 8 digits, or both. */
+export const Secrets = z
+  .strictObject({ password: secret.optional(), pin: secret.optional() })
+  .openapi('Secrets');
+
+/** Who is here, as the server sees this browser. */
+export const Session = z
+  .strictObject({
+    /** off: nobody has to prove who they are; a demo, or a server that only its own machine reaches. */
+    signIn: z.enum(['on', 'off']),
+    person: Person.nullable(),
+    /** Set where this browser is registered as a station's. */
+    stationId: Id.nullable(),
+    /** Then the session ends, unless it is used before. */
+    endsAt: Time.nullable(),
+    /** What may be done here and now. */
+    may: z.array(z.string()),
+  })
+  .openapi('Session');
+
+/** A one-time link or code; it is shown in this answer only. */
+export const OneTimeSecret = z.strictObject({ secret: z.string(), expiresAt: Time }).openapi('OneTimeSecret');
+
+/** What a one-time link is for. */
+export const OneTimeLink = z
+  .strictObject({ purpose: z.enum(['first administrator', 'choose secrets']), person: Person.nullable() })
+  .openapi('OneTimeLink');
+
+export const LinkToken = z.string().min(1).max(100);
+
+/** How a person can sign in. */
+export const Account = z
+  .strictObject({ personId: Id, hasPassword: z.boolean(), hasPin: z.boolean() })
+  .openapi('Account');
+
+/** A browser that stands at a station for good. */
+export const RegisteredStation = z
+  .strictObject({ id: z.uuid(), stationId: Id, registeredBy: Id, registeredAt: Time })
+  .openapi('RegisteredStation');
+
+/** A second person signs with the one who acts, and proves it here. */
+export const SecondSignature = z
+  .strictObject({
+    personId: Id,
+    /** Their PIN (at a registered station) or password; left out where the server runs without sign-in. */
+    secret: secret.optional(),
+  })
+  .openapi('SecondSignature');
+
 // ---- Samples ---------------------------------------------------------------------------------------------
 
 const QuestionKind = z.enum([
@@ -390,7 +453,7 @@ export const Sample = z
     takenAt: Time,
     storedAt: Time,
     personId: Id,
-    door: z.enum(['page', 'api', 'import', 'demo']),
+    door: z.enum(['page', 'api', 'import', 'demo', 'mqtt']),
     /** The revision shown; 1 is the sample as first accepted. */
     revision: z.number().int().min(1),
     readings: z.array(Reading).nullable(),
@@ -561,8 +624,16 @@ const AlarmEntryKind = z.enum([
   'returned-to-normal',
   'raised-again',
   'signal-withdrawn',
+  'shelved',
+  'unshelved',
   'closed',
 ]);
+
+/**
+ * How much depends on it, the worst first. safety: the plant names the characteristic as safety-relevant. product:
+ * parts are outside the drawing. process: a control chart signals, and the parts are inside.
+ */
+export const Severity = z.enum(['safety', 'product', 'process']);
 
 export const AlarmDecision = z.enum(['keep-running', 'adjust', 'stop-and-quarantine']);
 
@@ -616,6 +687,9 @@ export const Alarm = z
     decidedBeforeRaisedAgain: z.boolean(),
     /** Closed by a person while the last sample still stood on a signal or outside the drawing. */
     closedWhileActive: z.boolean(),
+    severity: Severity,
+    /** Taken off the list of what calls, by a person and for a time; null: it is not. */
+    shelved: z.strictObject({ personId: Id, reason: z.string(), since: Time, until: Time }).nullable(),
     containment: Containment,
   })
   .openapi('Alarm');
@@ -650,6 +724,191 @@ export const AlarmEntrySubmission = z
     z.strictObject({ id: z.uuid(), kind: z.literal('closed'), text: requiredText }),
   ])
   .openapi('AlarmEntrySubmission');
+
+// ---- Who hears of an alarm, and what leaves ---------------------------------------------------------------
+
+/** Hours of one shift, in the plant's local time. An end that is not later than the start is on the next day. */
+export const Shift = z
+  .strictObject({
+    id: Id,
+    name: requiredText,
+    start: TimeOfDay,
+    end: TimeOfDay,
+    /** ISO weekdays on which it begins, 1 = Monday. */
+    weekdays: z.array(z.number().int().min(1).max(7)).min(1).max(7),
+  })
+  .openapi('Shift');
+
+/** Levels of an MQTT topic, without wildcards. */
+const Topic = z
+  .string()
+  .regex(
+    /^[A-Za-z0-9._-]{1,64}(\/[A-Za-z0-9._-]{1,64}){0,7}$/,
+    'write one to eight levels of letters, digits, dot, dash, underscore, with / between them',
+  );
+
+export const Recipient = z
+  .strictObject({
+    id: Id,
+    name: requiredText,
+    /** Whose alarms these are, for the flood measure; null: nobody's in particular. */
+    personId: Id.nullable(),
+    to: z.discriminatedUnion('by', [
+      z.strictObject({ by: z.literal('mail'), address: z.email().max(254) }),
+      z.strictObject({
+        by: z.literal('webhook'),
+        url: z
+          .url({ protocol: /^https?$/, message: 'write an address that begins with https:// or http://' })
+          .max(2000),
+      }),
+      z.strictObject({ by: z.literal('topic'), topic: Topic }),
+    ]),
+  })
+  .openapi('Recipient');
+
+export const RoutingRule = z
+  .strictObject({
+    id: Id,
+    name: requiredText,
+    active: z.boolean(),
+    /** Empty: every line. */
+    lineIds: z.array(Id).max(1000),
+    /** Empty: at any time. */
+    shiftIds: z.array(Id).max(50),
+    severities: z.array(Severity).min(1).max(3),
+    /** Further alarms of a line within so many minutes of the first belong to its incident, unless all are acknowledged. */
+    groupMinutes: z.number().int().min(0).max(1440),
+    /** Who hears of it, and who next while nobody acknowledges. Minutes count from the first message. */
+    steps: z
+      .array(
+        z.strictObject({
+          afterMinutes: z.number().int().min(0).max(10_080),
+          recipientIds: z.array(Id).min(1).max(50),
+        }),
+      )
+      .min(1)
+      .max(10),
+  })
+  .refine((rule) => rule.steps[0]?.afterMinutes === 0, {
+    path: ['steps', 0, 'afterMinutes'],
+    message: 'must be 0: the first step is told at once',
+  })
+  .refine(
+    ({ steps }) =>
+      steps.every((step, index) => index === 0 || step.afterMinutes > steps[index - 1]!.afterMinutes),
+    { path: ['steps'], message: 'must come later from step to step' },
+  )
+  .openapi('RoutingRule');
+
+export const Routing = z
+  .strictObject({
+    /** Characteristics whose alarms are about safety, before anything else. */
+    safetyCharacteristicIds: z.array(Id),
+    shifts: z.array(Shift),
+    recipients: z.array(Recipient),
+    rules: z.array(RoutingRule),
+    /** Recipients of webhooks that have a secret, which is never shown again. */
+    signedRecipientIds: z.array(Id),
+    /** Which ways out the server was started with. */
+    doors: z.strictObject({ mail: z.boolean(), mqtt: z.boolean() }),
+  })
+  .openapi('Routing');
+
+export const DeliveryState = z.enum(['waiting', 'sent', 'dead']);
+
+/** A message that leaves or has left. dead: given up; a person may send it again. */
+export const Delivery = z
+  .strictObject({
+    id: z.uuid(),
+    door: z.enum(['mail', 'webhook', 'mqtt']),
+    recipientId: Id.nullable(),
+    topic: z.string().nullable(),
+    subject: z.string(),
+    state: DeliveryState,
+    attempts: z.number().int(),
+    createdAt: Time,
+    /** The next attempt; null once it was sent or given up. */
+    dueAt: Time.nullable(),
+    finishedAt: Time.nullable(),
+    /** Why the last attempt failed. */
+    problem: z.string().nullable(),
+  })
+  .openapi('Delivery');
+
+export const Deliveries = z
+  .strictObject({
+    counts: z.strictObject({ waiting: z.number().int(), sent: z.number().int(), dead: z.number().int() }),
+    /** Newest first. */
+    deliveries: z.array(Delivery),
+  })
+  .openapi('Deliveries');
+
+/** Longest that an alarm may stay shelved: one shift. */
+export const MAX_SHELVED_MINUTES = 480;
+
+export const ShelvingSubmission = z
+  .strictObject({ id: z.uuid(), minutes: z.number().int().min(1).max(MAX_SHELVED_MINUTES), reason: requiredText })
+  .openapi('ShelvingSubmission');
+export const UnshelvingSubmission = z
+  .strictObject({ id: z.uuid(), reason: requiredText })
+  .openapi('UnshelvingSubmission');
+
+/** More than 10 alarms in 10 minutes that came to one person, or to the board as a whole. */
+export const Flood = z
+  .strictObject({
+    /** null: the whole plant, as whoever watches the board sees it. */
+    personId: Id.nullable(),
+    from: Time,
+    /** null: it lasts. */
+    to: Time.nullable(),
+    alarms: z.number().int(),
+  })
+  .openapi('Flood');
+
+const AlarmTally = z.strictObject({ id: Id, alarms: z.number().int() });
+
+/** How many alarms came, how they were answered, and where they came from. An alarm that is raised again counts again. */
+export const AlarmReport = z
+  .strictObject({
+    from: Time,
+    to: Time,
+    alarms: z.number().int(),
+    alarmsPerHour: finite,
+    /** Hours of the plant's local time with at least one alarm, oldest first. */
+    hours: z.array(z.strictObject({ from: Time, alarms: z.number().int() })),
+    /** Alarms outside every shift stand under "outside". */
+    shifts: z.array(AlarmTally),
+    lines: z.array(AlarmTally),
+    streams: z.array(AlarmTally),
+    severities: z.array(z.strictObject({ severity: Severity, alarms: z.number().int() })),
+    acknowledged: z.strictObject({
+      withinMinutes: z.number().int(),
+      inTime: z.number().int(),
+      late: z.number().int(),
+      /** Neither acknowledged nor closed, and the time is not over. */
+      waiting: z.number().int(),
+      /** In time among those that are not waiting; null where there are none. */
+      share: z.number().min(0).max(1).nullable(),
+    }),
+    /** Alarms that stood longest, at most ten. */
+    longestStanding: z.array(
+      z.strictObject({
+        alarmId: z.number().int(),
+        streamId: Id,
+        raisedAt: Time,
+        /** null: it stands. */
+        endedAt: Time.nullable(),
+        minutes: finite,
+        sentence: z.string(),
+      }),
+    ),
+    /** Streams with the most alarms, at most ten. */
+    mostFrequent: z.array(z.strictObject({ streamId: Id, alarms: z.number().int(), share: z.number() })),
+    floods: z.array(Flood),
+    /** Shelved at some time of the period. */
+    shelvings: z.number().int(),
+  })
+  .openapi('AlarmReport');
 
 // ---- The three workplaces --------------------------------------------------------------------------------
 
@@ -711,7 +970,16 @@ export const FloorStream = z
   .openapi('FloorStream');
 
 export const Floor = z
-  .strictObject({ now: Time, streams: z.array(FloorStream), alarms: z.array(Alarm) })
+  .strictObject({
+    now: Time,
+    streams: z.array(FloorStream),
+    alarms: z.array(Alarm),
+    /** Alarm floods that last. */
+    floods: z.array(Flood),
+    /** What a person has to look after: messages given up, measurements by MQTT not taken in. */
+    deadMessages: z.number().int(),
+    refusedMeasurements: z.number().int(),
+  })
   .openapi('Floor');
 
 /** Planned samples in a row that were not taken, whichever part model ran. */
@@ -934,6 +1202,21 @@ export const Problem = z
   })
   .openapi('Problem');
 
+/** A measurement that came by MQTT and could not be taken in. */
+export const RefusedMeasurement = z
+  .strictObject({
+    id: z.number().int(),
+    at: Time,
+    topic: z.string(),
+    personId: z.string().nullable(),
+    /** As it came, its beginning where it was too long. */
+    payload: z.string(),
+    problem: Problem,
+    /** When it was taken in after all; null: it was not. */
+    acceptedAt: Time.nullable(),
+  })
+  .openapi('RefusedMeasurement');
+
 /** A public function of the statistics core that can be called over HTTP. */
 export const Calculation = z
   .strictObject({
@@ -947,6 +1230,13 @@ export const Calculation = z
   .openapi('Calculation');
 
 export type Role = z.infer<typeof Role>;
+export type SignInSubmission = z.infer<typeof SignInSubmission>;
+export type Secrets = z.infer<typeof Secrets>;
+export type Session = z.infer<typeof Session>;
+export type OneTimeLink = z.infer<typeof OneTimeLink>;
+export type Account = z.infer<typeof Account>;
+export type RegisteredStation = z.infer<typeof RegisteredStation>;
+export type SecondSignature = z.infer<typeof SecondSignature>;
 export type Person = z.infer<typeof Person>;
 export type Plant = z.infer<typeof Plant>;
 export type RunningHours = z.infer<typeof RunningHours>;
@@ -986,6 +1276,18 @@ export type AlarmEntrySubmission = z.infer<typeof AlarmEntrySubmission>;
 export type Alarm = z.infer<typeof Alarm>;
 export type AlarmDetail = z.infer<typeof AlarmDetail>;
 export type Containment = z.infer<typeof Containment>;
+export type Severity = z.infer<typeof Severity>;
+export type Shift = z.infer<typeof Shift>;
+export type Recipient = z.infer<typeof Recipient>;
+export type RoutingRule = z.infer<typeof RoutingRule>;
+export type Routing = z.infer<typeof Routing>;
+export type Delivery = z.infer<typeof Delivery>;
+export type Deliveries = z.infer<typeof Deliveries>;
+export type ShelvingSubmission = z.infer<typeof ShelvingSubmission>;
+export type UnshelvingSubmission = z.infer<typeof UnshelvingSubmission>;
+export type Flood = z.infer<typeof Flood>;
+export type AlarmReport = z.infer<typeof AlarmReport>;
+export type RefusedMeasurement = z.infer<typeof RefusedMeasurement>;
 export type DueSample = z.infer<typeof DueSample>;
 export type Expectation = z.infer<typeof Expectation>;
 export type StationTask = z.infer<typeof StationTask>;

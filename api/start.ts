@@ -11,18 +11,21 @@ import { adoptRecords } from './audit/adopt-records.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { answerClientErrors } from './http/client-errors.ts';
+import { BadSetting, type Outside, outsideOf } from './http/outside.ts';
+import { createRateLimiters, usualRates } from './http/rate-limits.ts';
 import { notReady } from './http/refusals.ts';
+import { usualServerLimits } from './http/server-limits.ts';
+import { stopServing } from './http/stop-serving.ts';
 import { createImports } from './imports/imports.ts';
 import { byKeyOr } from './keys/by-key.ts';
 import { createKeys } from './keys/keys.ts';
 import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
 import { createChangeFeed } from './notify/change-feed.ts';
+import { identifyBySession } from './sign-in/identify.ts';
+import { createSignIn } from './sign-in/sign-in.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 import type { Store } from './store/store.ts';
 import { named } from './who.ts';
-
-/** Longest wait for requests that are under way when the server is told to stop. */
-const STOP_MILLISECONDS = 1500;
 
 /** Chart factors of larger samples are computed when one arrives. */
 const USUAL_SAMPLE_SIZE = 10;
@@ -56,6 +59,26 @@ function portOf(text: string | undefined): number {
   const port = /^\d{1,5}$/.test(text) ? Number(text) : Number.NaN;
   if (port <= 65_535) return port;
   throw new CannotStart(`PORT must be a whole number from 0 to 65535, not ${JSON.stringify(text)}.`);
+}
+
+const loopback = /^(?:localhost|127(?:\.\d{1,3}){3}|::1)$/;
+
+/** Sign-in can be left out only where nobody but this machine reaches the server. */
+function signInIsOff(text: string | undefined, host: string): boolean {
+  if (text === undefined || text === '' || text === 'on') return false;
+  if (text !== 'off') throw new CannotStart(`SIGN_IN must be on or off, not ${JSON.stringify(text)}.`);
+  if (loopback.test(host)) return true;
+  throw new CannotStart(
+    `SIGN_IN=off is possible only on this machine itself (HOST=127.0.0.1), not on ${host}: anybody there could act under any name.`,
+  );
+}
+
+function readOutside(environment: StartOptions['environment']): Outside {
+  try {
+    return outsideOf(environment);
+  } catch (error) {
+    throw error instanceof BadSetting ? new CannotStart(error.message) : error;
+  }
 }
 
 /** Like mkdir -p. Node.js's own recursive mkdir never returns under folders such as /proc. */
@@ -109,15 +132,19 @@ async function run(options: StartOptions): Promise<void> {
   const { environment } = options;
   const port = portOf(environment.PORT);
   const host = environment.HOST || '127.0.0.1';
+  const off = signInIsOff(environment.SIGN_IN, host);
+  const outside = readOutside(environment);
   const folder = folderOf(environment.DATA_DIR);
   const log = pino({ level: environment.LOG_LEVEL || 'warn' }, destination({ dest: 2, sync: true }));
 
   // The port is taken before anything long, so that a busy one is told at once.
   let app: ReturnType<typeof createApp> | null = null;
   const server = createAdaptorServer({
+    serverOptions: usualServerLimits,
     fetch: (request, bindings) => app?.fetch(request, bindings) ?? notReady(),
   }) as Server;
   answerClientErrors(server);
+  const endServing = stopServing(server);
   const opened = await listen(server, host, port);
   // Computed once and remembered: the first verdict after a start is as quick as the others.
   for (let size = 2; size <= USUAL_SAMPLE_SIZE; size++) chartFactors(size);
@@ -144,11 +171,7 @@ async function run(options: StartOptions): Promise<void> {
   const stop = async (): Promise<void> => {
     if (stopping.signal.aborted) return;
     stopping.abort();
-    const closed = new Promise<void>((done) => server.close(() => done()));
-    // A connection kept alive becomes idle only after its request is answered.
-    setInterval(() => server.closeIdleConnections(), 20);
-    setTimeout(() => server.closeAllConnections(), STOP_MILLISECONDS);
-    await closed;
+    await endServing();
     calculations.end();
     await imports.end();
     await store.close();
@@ -166,12 +189,18 @@ async function run(options: StartOptions): Promise<void> {
     throw error;
   }
   const keys = createKeys({ store, clock });
+  const limiters = createRateLimiters(usualRates);
+  const signIn = options.demo || off ? null : createSignIn({ store, monitoring, clock });
+  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
   app = createApp({
     store,
     monitoring,
     imports,
-    identify: byKeyOr({ keys, store, clock, otherwise: named(() => store.plantModel()) }),
+    identify: byKeyOr({ keys, limiters, store, clock, otherwise }),
+    signIn,
     keys,
+    outside,
+    limiters,
     clock,
     feed,
     log,
@@ -183,6 +212,14 @@ async function run(options: StartOptions): Promise<void> {
   });
   const shownHost = host.includes(':') ? `[${host}]` : host;
   process.stdout.write(`Runtrue is at http://${shownHost}:${opened}/ (stop with Ctrl-C)\n`);
+  if (off && !options.demo)
+    process.stdout.write('Sign-in is off (SIGN_IN=off): whoever reaches the page acts under any name.\n');
+  const token = (await signIn?.firstStart()) ?? null;
+  if (token !== null)
+    process.stdout.write(
+      `There is no administrator yet. Whoever opens this address within 24 hours becomes it; it works once:\n` +
+        `http://${shownHost}:${opened}/sign-in#first=${token}\n`,
+    );
 }
 
 /** Opens the database, and begins it anew where its last preparation was cut short. */

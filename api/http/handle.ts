@@ -8,13 +8,18 @@ import type { Action } from '../permissions.ts';
 import { unacceptable } from '../problem.ts';
 import type { Door } from '../store/store.ts';
 import { type Acting, type Admit, nobodyActs } from '../who.ts';
+import type { Client } from './client.ts';
 import { parseJson } from './parse-json.ts';
 import { readJsonText } from './read-body.ts';
 import { wrongMethod } from './refusals.ts';
 import { validate } from './validate.ts';
 
 /** Requests carry Node.js's own objects when they come through a socket, and none in process. */
-export type App = Hono<{ Bindings: Partial<HttpBindings> }>;
+export interface AppEnvironment {
+  readonly Bindings: Partial<HttpBindings>;
+  readonly Variables: { readonly client: Client };
+}
+export type App = Hono<AppEnvironment>;
 
 type Signed<K extends EndpointKey> = (typeof contract)[K] extends { readonly signed: true } ? true : false;
 
@@ -25,6 +30,10 @@ interface Visit<K extends EndpointKey> extends Received<K> {
   readonly acting: Acting | null;
   readonly request: Request;
   readonly door: Door;
+  /** Where the request came from. */
+  readonly address: string;
+  /** Headers of the answer. */
+  readonly answerHeaders: Headers;
 }
 
 /** Registers one endpoint of the contract. */
@@ -98,8 +107,12 @@ export function registrar(app: App, admit: Admit): Handle {
       const body = endpoint.body && validate(endpoint.body, parseJson(await readJsonText(request)), 'body');
       const about = acting?.within && aboutOf(key, params, query, body);
       if (about) acting?.within?.(about);
-      const visit = { params, query, body, by, acting, request, door };
-      return jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
+      const { address } = context.get('client');
+      const answerHeaders = new Headers();
+      const visit = { params, query, body, by, acting, request, door, address, answerHeaders };
+      const answer = jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
+      for (const [name, value] of answerHeaders) answer.headers.append(name, value);
+      return answer;
     });
   };
 }

@@ -21,6 +21,7 @@ const tags = [
     name: 'plant',
     description: 'Lines, stations, part models, characteristics, streams, sampling plans, people',
   },
+  { name: 'sign-in', description: 'Signing in and out, secrets, registered stations' },
   { name: 'keys', description: 'Keys of programs: sent as Authorization: Bearer, see RFC 6750' },
   { name: 'samples', description: 'What was measured, corrected or missed' },
   { name: 'limits', description: 'Control limits and their versions' },

@@ -21,8 +21,8 @@ export async function savePlantRecord(
   now: number,
 ): Promise<boolean> {
   const { kind, record } = plantRecord;
-  const signsForThemselves = kind === 'people' && plant.people.length === 0 && record.id === personId;
-  if (!signsForThemselves) requirePerson(plant, personId);
+  const addsThemselves = kind === 'people' && record.id === personId;
+  if (!addsThemselves) requirePerson(plant, personId);
   await check(store, plant, plantRecord);
   const id = idOf(plantRecord);
   const before = stored(plant, plantRecord, id);

@@ -6,11 +6,15 @@ import { pino } from 'pino';
 import { createApp } from '../../api/app.ts';
 import type { Calculations } from '../../api/calculations/calculation-processes.ts';
 import type { EndpointKey } from '../../api/contract.ts';
+import { type Outside, onlyHere } from '../../api/http/outside.ts';
+import { createRateLimiters, type RateLimits, usualRates } from '../../api/http/rate-limits.ts';
 import { createImports } from '../../api/imports/imports.ts';
 import { byKeyOr } from '../../api/keys/by-key.ts';
 import { createKeys } from '../../api/keys/keys.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
+import { identifyBySession } from '../../api/sign-in/identify.ts';
+import { createSignIn } from '../../api/sign-in/sign-in.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
 import { named } from '../../api/who.ts';
 
@@ -43,29 +47,44 @@ export function requestTo(key: EndpointKey, sent: Loose = {}, person: string | n
 }
 
 export function assembleApp({
+  signIn: withSignIn = false,
+  logLevel = 'warn',
   webFolder = null,
+  outside = onlyHere,
+  rates = {},
   calculations = null,
   demo = false,
 }: {
+  signIn?: boolean;
+  logLevel?: string;
   webFolder?: string | null;
+  outside?: Outside;
+  rates?: Partial<RateLimits>;
   calculations?: Calculations | null;
   demo?: boolean;
 } = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'runtrue-app-'));
-  const store = openSqliteStore(join(folder, 'plant.sqlite'));
+  const databaseFile = join(folder, 'plant.sqlite');
+  const store = openSqliteStore(databaseFile);
   const clock = { time: start, now: () => clock.time };
   const feed = createChangeFeed();
   const monitoring = createMonitoring({ store, clock, feed });
   const stopping = new AbortController();
   const logged: Record<string, unknown>[] = [];
-  const log = pino({ level: 'warn' }, { write: (line: string) => logged.push(JSON.parse(line)) });
+  const log = pino({ level: logLevel }, { write: (line: string) => logged.push(JSON.parse(line)) });
   const importFolder = join(folder, 'imports');
   const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
   const keys = createKeys({ store, clock });
+  const limiters = createRateLimiters({ ...usualRates, ...rates });
+  const signIn = withSignIn ? createSignIn({ store, monitoring, clock }) : null;
+  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
   const app = createApp({
     store,
-    identify: byKeyOr({ keys, store, clock, otherwise: named(() => store.plantModel()) }),
+    identify: byKeyOr({ keys, limiters, store, clock, otherwise }),
+    signIn,
     keys,
+    outside,
+    limiters,
     monitoring,
     imports,
     calculations,
@@ -86,6 +105,8 @@ export function assembleApp({
     monitoring,
     imports,
     importFolder,
+    signIn,
+    databaseFile,
     logged,
     fetch,
     close: async (): Promise<void> => {

@@ -17,14 +17,16 @@ const root = fileURLToPath(new URL('../..', import.meta.url));
 export async function startServer({
   program,
   dataFolder,
+  signIn = 'off',
 }: {
   program: 'main' | 'demo';
   dataFolder: string;
+  signIn?: 'on' | 'off';
 }): Promise<RunningServer> {
   const file = `${root}dist/server/${program}.js`;
   if (!existsSync(file)) throw new Error(`${file} is missing: run "npm run build" first.`);
   const child = spawn(process.execPath, [file], {
-    env: { ...process.env, PORT: '0', DATA_DIR: dataFolder },
+    env: { ...process.env, PORT: '0', DATA_DIR: dataFolder, SIGN_IN: signIn },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   let output = '';

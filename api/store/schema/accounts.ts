@@ -29,10 +29,4 @@ export const accounts: SchemaStep = (t) => `
   create table failed_attempts (
     subject text not null primary key, failures ${t.integer} not null, last_at ${t.integer} not null
   ) ${t.strict};
-
-  -- What happened to accounts, for whoever looks into it later. Rows are only ever added; no secrets.
-  create table account_events (
-    no ${t.counted}, at ${t.integer} not null, what text not null, person_id text, by_person_id text,
-    station_id text, address text
-  ) ${t.strict};
 `;

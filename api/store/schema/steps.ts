@@ -1,6 +1,8 @@
+import { accounts } from './accounts.ts';
 import { audit } from './audit.ts';
-import { lookups } from './lookups.ts';
+import { doors } from './doors.ts';
 import { keys } from './keys.ts';
+import { lookups } from './lookups.ts';
 import { outsideSamples } from './outside-samples.ts';
 import { records } from './records.ts';
 
@@ -22,4 +24,12 @@ export interface ColumnTypes {
 export type SchemaStep = (t: ColumnTypes) => string;
 
 /** Steps from each schema to the next. A released step is never edited: what changes is a further step. */
-export const schemaSteps: readonly SchemaStep[] = [records, outsideSamples, audit, lookups, keys];
+export const schemaSteps: readonly SchemaStep[] = [
+  records,
+  outsideSamples,
+  audit,
+  keys,
+  doors,
+  lookups,
+  accounts,
+];

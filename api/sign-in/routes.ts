@@ -1,0 +1,141 @@
+import type { AppParts } from '../app-parts.ts';
+import type { Handle } from '../http/handle.ts';
+import { isoTime } from '../monitoring/payloads.ts';
+import { type Action, permissions, roleMay } from '../permissions.ts';
+import { ProblemError } from '../problem.ts';
+import type { Person, Session } from '../schemas.ts';
+import { type Acting, nobodyActs } from '../who.ts';
+import { requireOwnPage } from './same-origin.ts';
+import type { SignIn } from './sign-in.ts';
+
+/** Without sign-in there is nothing to sign in to. */
+function off(): never {
+  const message = 'This server runs without sign-in; choose who is here on the page.';
+  throw new ProblemError(404, 'No sign-in here', message, [{ field: 'path', message }]);
+}
+
+function personOf(acting: Acting | null, request: Request): Person {
+  if (acting?.person == null) throw nobodyActs(request.headers, acting?.how ?? 'session');
+  return acting.person;
+}
+
+const actions = Object.keys(permissions) as Action[];
+
+export function signInRoutes(handle: Handle, { signIn: service, store }: AppParts): void {
+  const signIn = (): SignIn => service ?? off();
+
+  handle('GET /api/session', async ({ request }): Promise<Session> => {
+    if (service === null) return { signIn: 'off', person: null, stationId: null, endsAt: null, may: [] };
+    const { session, registration } = await service.visitor(request, false);
+    const { people } = await store.plantModel();
+    const person = people.find(({ id }) => id === session?.personId) ?? null;
+    const mayBy = (action: Action): boolean =>
+      person === null
+        ? action === 'come in' || (action === 'read' && registration !== null)
+        : roleMay(person.role, action);
+    return {
+      signIn: 'on',
+      person,
+      stationId: registration?.stationId ?? null,
+      endsAt: session === null || person === null ? null : isoTime(session.endsAt),
+      may: actions.filter(mayBy),
+    };
+  });
+
+  // What needs nobody signed in must come from the page as well: nobody is signed in or out by another site.
+  handle('POST /api/session', async ({ request, address, body, answerHeaders }) => {
+    const service = signIn();
+    requireOwnPage(request);
+    return withCookies(answerHeaders, await service.begin(request, address, body));
+  });
+
+  handle('DELETE /api/session', async ({ request, answerHeaders }) => {
+    const service = signIn();
+    requireOwnPage(request);
+    return withCookies(answerHeaders, await service.end(request));
+  });
+
+  // Finding out who acts has noted it already.
+  handle('POST /api/session/use', ({ acting, request }) => {
+    signIn();
+    personOf(acting, request);
+    return done;
+  });
+
+  handle('DELETE /api/session/everywhere', async ({ acting, request, answerHeaders }) => {
+    await signIn().endEverywhere(personOf(acting, request));
+    return withCookies(answerHeaders, await signIn().end(request));
+  });
+
+  handle('PUT /api/session/secrets', async ({ acting, request, address, body, answerHeaders }) => {
+    const { current, ...secrets } = body;
+    const person = personOf(acting, request);
+    return withCookies(answerHeaders, await signIn().changeOwn(request, address, person, current, secrets));
+  });
+
+  handle('POST /api/one-time-links/look', async ({ body }) => {
+    const { purpose, subjectId } = await signIn().lookAtLink(body.token);
+    const { people } = await store.plantModel();
+    return {
+      purpose: purpose === 'first administrator' ? purpose : ('choose secrets' as const),
+      person: people.find(({ id }) => id === subjectId) ?? null,
+    };
+  });
+
+  handle('POST /api/one-time-links/secrets', async ({ request, address, body, answerHeaders }) => {
+    const service = signIn();
+    requireOwnPage(request);
+    const { token, ...secrets } = body;
+    return withCookies(answerHeaders, await service.chooseSecrets(request, address, token, secrets));
+  });
+
+  handle(
+    'POST /api/one-time-links/first-administrator',
+    async ({ request, address, body, answerHeaders }) => {
+      const service = signIn();
+      requireOwnPage(request);
+      const { token, person, ...secrets } = body;
+      const cookies = await service.makeFirstAdministrator(request, address, token, person, secrets);
+      return withCookies(answerHeaders, cookies);
+    },
+  );
+
+  handle('GET /api/accounts', async () => [...(await signIn().accounts())]);
+
+  handle('POST /api/accounts/{id}/link', async ({ params, acting, request }) => {
+    const { token, expiresAt } = await signIn().newLink(params.id, personOf(acting, request));
+    return { secret: token, expiresAt: isoTime(expiresAt) };
+  });
+
+  handle('DELETE /api/accounts/{id}', async ({ params, acting, request }) => {
+    await signIn().close(params.id, personOf(acting, request));
+    return done;
+  });
+
+  handle('POST /api/stations/{id}/registration-code', async ({ params, acting, request }) => {
+    const { code, expiresAt } = await signIn().newStationCode(params.id, personOf(acting, request));
+    return { secret: code, expiresAt: isoTime(expiresAt) };
+  });
+
+  handle('POST /api/registered-stations', async ({ request, address, body, answerHeaders }) => {
+    const service = signIn();
+    requireOwnPage(request);
+    return withCookies(answerHeaders, await service.registerStation(request, address, body.code));
+  });
+
+  handle('GET /api/registered-stations', async () =>
+    (await signIn().registrations()).map((one) => ({ ...one, registeredAt: isoTime(one.registeredAt) })),
+  );
+
+  handle('DELETE /api/registered-stations/{id}', async ({ params, acting, request }) => {
+    await signIn().withdrawRegistration(params.id, personOf(acting, request));
+    return done;
+  });
+}
+
+const done = { ok: true } as const;
+
+function withCookies(headers: Headers, cookies: readonly string[]): { readonly ok: true } {
+  for (const cookie of cookies) headers.append('Set-Cookie', cookie);
+  return done;
+}
