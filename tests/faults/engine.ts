@@ -1,5 +1,5 @@
 /** The database that a fault is tried on. */
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
@@ -27,6 +27,7 @@ export function sqliteEngine(folder = mkdtempSync(join(tmpdir(), 'runtrue-faults
   readonly folder: string;
   readonly file: string;
 } {
+  mkdirSync(folder, { recursive: true });
   const file = join(folder, 'plant.sqlite');
   return {
     name: 'sqlite',

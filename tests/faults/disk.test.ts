@@ -1,0 +1,119 @@
+/** A disk that is full or may not be written: nothing accepted is lost, and the server says in words what it cannot do. */
+import { execFileSync } from 'node:child_process';
+import { chmodSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import type { Problem, SampleAnswer } from '../../api/schemas.ts';
+import { passingFolder } from './engine.ts';
+import { type RunningPlant, runningPlant, widths } from './running-plant.ts';
+import { startProcess } from './server-process.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'runtrue-disk-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+function works(file: string, ...words: string[]): boolean {
+  try {
+    execFileSync(file, words, { stdio: 'ignore' });
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** A small file system of its own; null where this user may mount none. */
+function smallFileSystem(megabytes: number): { readonly at: string; readonly end: () => void } | null {
+  const at = mkdtempSync(join(folder, 'small-'));
+  if (!works('mount', '-t', 'tmpfs', '-o', `size=${megabytes}m`, 'tmpfs', at)) return null;
+  return { at, end: () => void works('umount', '-l', at) };
+}
+const mounted = smallFileSystem(3);
+const readOnly = smallFileSystem(3);
+afterAll(() => {
+  mounted?.end();
+  readOnly?.end();
+});
+const canLiftLimits = works('prlimit', '--version');
+
+/** Writes until nothing more is taken, then frees the space: every answer that was given must stay true. */
+async function fillAndFree(plant: RunningPlant, free: () => void): Promise<void> {
+  const acknowledged = new Map<string, SampleAnswer>();
+  const send = async (sample = widths()) => {
+    const { status, body } = await plant.request('POST', '/api/samples', sample);
+    if (status === 200) acknowledged.set(sample.id, body as SampleAnswer);
+    return { status, body, sample };
+  };
+  let refused: Awaited<ReturnType<typeof send>> | null = null;
+  for (let sent = 0; sent < 20_000 && refused === null; sent++) {
+    const sending = await Promise.all(Array.from({ length: 8 }, () => send()));
+    refused = sending.find(({ status }) => status !== 200) ?? null;
+  }
+  expect(refused?.status).toBe(503);
+  expect((refused!.body as Problem).detail).toMatch(/could not write .* nothing was stored\. .*disk/);
+  expect(acknowledged.size).toBeGreaterThan(20);
+  // Looking goes on, and so does saying no.
+  for (let again = 0; again < 20; again++) expect((await send()).status).toBe(503);
+  expect((await plant.request('GET', '/api/health')).status).toBe(200);
+  expect((await plant.request('GET', '/api/floor')).status).toBe(200);
+  const [known] = acknowledged.keys();
+  expect((await plant.request('GET', `/api/samples/${known}`)).status).toBe(200);
+
+  free();
+  // The same sample is sent again, as the station does.
+  expect((await send(refused!.sample)).status).toBe(200);
+  for (let more = 0; more < 20; more++) expect((await send()).status).toBe(200);
+
+  plant.server.kill('SIGKILL');
+  await plant.server.ended;
+  expect(await plant.engine.damage()).toEqual([]);
+  const store = await plant.engine.open();
+  expect(await store.sampleCount()).toBe(acknowledged.size);
+  for (const [id, answer] of acknowledged) expect(await store.acceptedAnswer(id)).toEqual(answer);
+  await store.close();
+}
+
+describe('a full disk', () => {
+  it.skipIf(mounted === null)('of a small file system', async () => {
+    const ballast = join(mounted!.at, 'ballast');
+    writeFileSync(ballast, Buffer.alloc(1_500_000));
+    const data = join(mounted!.at, 'data');
+    const plant = await runningPlant({}, data);
+    await fillAndFree(plant, () => rmSync(ballast));
+    await plant.end();
+  });
+
+  it.skipIf(!canLiftLimits)('as a limit of file sizes', async () => {
+    const plant = await runningPlant({ shell: 'ulimit -Sf 1000; exec "$@"' }, passingFolder());
+    await fillAndFree(plant, () => {
+      execFileSync('prlimit', ['--pid', String(plant.server.pid), '--fsize=unlimited:unlimited']);
+    });
+    await plant.end();
+  });
+
+  it('where the server is started: it says so and ends', async () => {
+    const server = startProcess({
+      shell: 'ulimit -Sf 8; exec "$@"',
+      environment: { DATA_DIR: mkdtempSync(join(folder, 'full-')) },
+    });
+    const { code } = await server.ended;
+    expect(server.printed()).toMatch(/^Cannot open .*plant\.sqlite: .+$/m);
+    expect(server.printed()).not.toContain('    at ');
+    expect(code).toBe(1);
+  });
+});
+
+describe('a folder that may only be read', () => {
+  const root = process.getuid?.() === 0;
+  it.skipIf(root && readOnly === null)('says so and ends', async () => {
+    const data = root ? readOnly!.at : mkdtempSync(join(folder, 'read-only-'));
+    // Root may write whatever the rights say, but not on a file system that is mounted so.
+    if (root) execFileSync('mount', ['-o', 'remount,ro', data]);
+    else chmodSync(data, 0o555);
+    const server = startProcess({ environment: { DATA_DIR: data } });
+    const { code } = await server.ended;
+    expect(server.printed()).toMatch(
+      /^The data folder .* cannot be written \(E\w+\); choose another with DATA_DIR or change its rights\.$/m,
+    );
+    expect(code).toBe(1);
+  });
+});
