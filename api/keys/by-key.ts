@@ -1,4 +1,5 @@
 import type { Clock } from '../clock.ts';
+import type { RateLimiters } from '../http/rate-limits.ts';
 import { isoTime } from '../monitoring/payloads.ts';
 import type { Store } from '../store/store.ts';
 import type { Identify } from '../who.ts';
@@ -18,11 +19,13 @@ export function secretIn(headers: Headers): string | null {
 /** A request with a key is the program's, whatever else it carries; every other request is `otherwise`'s to know. */
 export function byKeyOr({
   keys,
+  limiters,
   store,
   clock,
   otherwise,
 }: {
   readonly keys: Keys;
+  readonly limiters: RateLimiters;
   readonly store: Store;
   readonly clock: Clock;
   readonly otherwise: Identify;
@@ -39,6 +42,7 @@ export function byKeyOr({
       throw keyRefused(`The key ${key.id} was revoked on ${isoTime(key.revokedAt)}; ask for another one.`);
     if (key.expiresAt !== null && key.expiresAt <= clock.now())
       throw keyRefused(`The key ${key.id} expired on ${isoTime(key.expiresAt)}; ask for another one.`);
+    await limiters.key(key.id);
     // Nobody waits for the note, and a request that could be answered does not fail for it.
     keys.used(key).catch(() => {});
     const { id, scopes, reach } = key;

@@ -117,8 +117,8 @@ describe('who acts', () => {
       return (await app.call('GET /api/samples/{id}', { params: { id: sample.id } })).sample.door;
     };
     expect(await doorOf({})).toBe('api');
-    expect(await doorOf({ Host: 'runtrue.local:8080', Origin: 'http://runtrue.local:8080' })).toBe('page');
-    expect(await doorOf({ Host: 'runtrue.local:8080', Origin: 'http://elsewhere.local' })).toBe('api');
+    expect(await doorOf({ Host: 'localhost:8080', Origin: 'http://localhost:8080' })).toBe('page');
+    expect(await doorOf({ Host: 'localhost:8080', Origin: 'http://elsewhere.local' })).toBe('api');
   });
 });
 

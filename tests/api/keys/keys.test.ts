@@ -342,17 +342,12 @@ describe('a key that is only for some streams', () => {
     const got: string[] = [];
     const params = { id: '3b1f5f4e-0c1a-4a59-8f0c-000000000002', characteristicId: 'C5', modelId: 'Q10' };
     for (const key of Object.keys(contract) as EndpointKey[]) {
-      if (!key.startsWith('GET')) continue;
+      if (!key.startsWith('GET') || contract[key].action === 'come in') continue;
       const response = await send(secret, key, { params });
       await response.body?.cancel();
       if (response.ok || response.status === 404) got.push(key);
     }
-    expect(got.sort()).toEqual([
-      'GET /api/calculations',
-      'GET /api/health',
-      'GET /api/imports/{id}',
-      'GET /api/plant',
-    ]);
+    expect(got.sort()).toEqual(['GET /api/calculations', 'GET /api/imports/{id}', 'GET /api/plant']);
     for (const path of ['/api/stream', '/api/export.csv?streamId=C6-R1&modelId=Q10']) {
       const response = await app.fetch(
         new Request(`http://127.0.0.1${path}`, { headers: { Authorization: `Bearer ${secret}` } }),
