@@ -18,8 +18,17 @@ export const Id = z
   )
   .openapi({ example: 'R1' });
 
+const FIRST_TIME = Date.parse('0000-01-01T00:00:00Z');
+const LAST_TIME = Date.parse('9999-12-31T23:59:59.999Z');
+
 /** Times travel as ISO 8601 with an offset and are stored to the millisecond. */
-export const Time = z.iso.datetime({ offset: true }).openapi({ example: '2025-09-01T06:30:00+02:00' });
+export const Time = z.iso
+  .datetime({ offset: true })
+  // A year of five digits, or below 0, could not be sent back in the same form.
+  .refine((text) => !(Date.parse(text) < FIRST_TIME || Date.parse(text) > LAST_TIME), {
+    message: 'must lie in the years 0000 to 9999 of UTC',
+  })
+  .openapi({ example: '2025-09-01T06:30:00+02:00' });
 
 export const Role = z.enum(['tech', 'engineer', 'supervisor', 'quality-manager', 'administrator']);
 

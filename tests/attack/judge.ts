@@ -10,6 +10,7 @@ export interface Arrived {
 }
 
 const PROBLEM = 'application/problem+json';
+const problemSchema: Schema = { $ref: '#/components/schemas/Problem' };
 /** Refusals in which no single field is at fault. */
 const withoutField = new Set([409, 412, 428, 429, 503]);
 
@@ -48,7 +49,7 @@ export function judgeBy(
   const refused = ({ status, contentType, text }: Arrived, method: string): string[] => {
     if (contentType !== PROBLEM) return [`a refusal of type ${contentType}`];
     if (method === 'HEAD') return [];
-    const complaints = against({ $ref: '#/components/schemas/Problem' }, text);
+    const complaints = against(problemSchema, text);
     if (complaints.length > 0) return complaints;
     const problem = JSON.parse(text) as {
       status: number;

@@ -11,7 +11,8 @@ import type { AttackRequest } from './requests.ts';
 /** Enough of an endless stream to see that it began. */
 async function beginningOf(response: Response): Promise<string> {
   if (!(response.headers.get('content-type') ?? '').startsWith('text/event-stream')) return response.text();
-  const reader = response.body!.getReader();
+  if (response.body === null) return '';
+  const reader = response.body.getReader();
   const { value } = await reader.read();
   await reader.cancel();
   return Buffer.from(value ?? []).toString();
