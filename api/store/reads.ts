@@ -61,7 +61,8 @@ const limitsVersionsSelect = `select stream_id as "streamId", model_id as "model
   within_subgroup_standard_deviation as "withinSubgroupStandardDeviation",
   mean_standard_deviation as "meanStandardDeviation", method, baseline_from as "baselineFrom",
   baseline_to as "baselineTo", subgroups_used as "subgroupsUsed", readings_used as "readingsUsed",
-  effective_from as "effectiveFrom", reason, signals_explained as "signalsExplained", person_id as "personId", at
+  effective_from as "effectiveFrom", reason, signals_explained as "signalsExplained", person_id as "personId",
+  second_person_id as "secondPersonId", at
   from limits_versions where stream_id = ? and model_id = ? order by version`;
 const eventsFrom = (
   source: string,
@@ -77,7 +78,7 @@ const alarmSelect = `select id, stream_id as "streamId", model_id as "modelId", 
   acknowledged_at as "acknowledgedAt", returned_to_normal_at as "returnedToNormalAt", closed_at as "closedAt",
   decision, cause, sentence from alarms`;
 const entrySelect = `select id, alarm_id as "alarmId", kind, at, person_id as "personId", text, decision,
-  counted_parts as "countedParts", containment from alarm_entries`;
+  counted_parts as "countedParts", containment, second_person_id as "secondPersonId" from alarm_entries`;
 const missedSelect = `select stream_id as "streamId", due_at as "dueAt", reason, person_id as "personId", at
   from missed_samples where stream_id = ?`;
 const ofThisSample = 'sample_no = samples.no and sample_revisions.taken_at = samples.taken_at';
@@ -187,7 +188,7 @@ export class SqlReads implements StoreReads {
 
   async plantChanges(kind: PlantChangeRow['kind'], id: string): Promise<readonly PlantChangeRow[]> {
     const rows = await this.sql.all<PlantChangeRow & { before: string | null; after: string }>(
-      `select kind, id, before, after, reason, person_id as "personId", at
+      `select kind, id, before, after, reason, person_id as "personId", second_person_id as "secondPersonId", at
        from plant_changes where kind = ? and id = ? order by no`,
       kind,
       id,

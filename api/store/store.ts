@@ -37,6 +37,8 @@ export interface PlantChangeRow {
   readonly after: unknown;
   readonly reason: string;
   readonly personId: string;
+  /** Who signed with them; null where one signature is enough. */
+  readonly secondPersonId: string | null;
   readonly at: number;
 }
 

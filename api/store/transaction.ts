@@ -197,6 +197,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
       reason: change.reason,
       person_id: change.personId,
       at: change.at,
+      second_person_id: change.secondPersonId,
     });
   }
 
@@ -357,6 +358,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
       signals_explained: limits.signalsExplained ? 1 : 0,
       person_id: limits.personId,
       at: limits.at,
+      second_person_id: limits.secondPersonId,
     });
   }
 
@@ -432,6 +434,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
       decision: entry.decision,
       counted_parts: entry.countedParts,
       containment: json(entry.containment),
+      second_person_id: entry.secondPersonId,
     });
     const row = headColumns(head);
     const given: Readonly<Record<string, StoredValue>> = row;

@@ -1,22 +1,25 @@
 /** A small plant written straight through Monitoring, on a database of its own, with a clock that tests turn. */
 import { randomUUID } from 'node:crypto';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { expect } from 'vitest';
 import { createMonitoring, type Monitoring } from '../../api/monitoring/monitoring.ts';
 import type { PlantRecord } from '../../api/monitoring/save-plant-record.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { ProblemError } from '../../api/problem.ts';
 import type { Change, EventSubmission, SampleSubmission, SamplingPlan } from '../../api/schemas.ts';
-import { openSqliteStore } from '../../api/store/sqlite.ts';
 import type { Store } from '../../api/store/store.ts';
+import { newDatabase } from '../store/engines.ts';
 
 /** A Wednesday, 08:00 local time; the plant runs from 06:00 to 22:00. */
 export const morning = Date.parse('2025-09-03T08:00:00Z');
 export const minutes = (count: number): number => count * 60_000;
 export const tech = { personId: 'tech', door: 'page', how: 'named' } as const;
-export const engineer = { personId: 'engineer', door: 'page', how: 'named' } as const;
+/** Quality signs what needs two signatures. */
+export const engineer = {
+  personId: 'engineer',
+  door: 'page',
+  how: 'named',
+  secondPersonId: 'quality',
+} as const;
 
 const plan = (streamId: string, changes: Partial<SamplingPlan> = {}): PlantRecord => ({
   kind: 'plans',
@@ -40,6 +43,7 @@ const records: readonly PlantRecord[] = [
   { kind: 'people', record: { id: 'engineer', name: 'Engineer', role: 'engineer' } },
   { kind: 'people', record: { id: 'tech', name: 'Tech', role: 'tech' } },
   { kind: 'people', record: { id: 'supervisor', name: 'Supervisor', role: 'supervisor' } },
+  { kind: 'people', record: { id: 'quality', name: 'Quality manager', role: 'quality-manager' } },
   { kind: 'plant', record: { name: 'Test works', utcOffsetMinutes: 0 } },
   {
     kind: 'lines',
@@ -113,19 +117,17 @@ export interface TestPlant {
   close(): Promise<void>;
 }
 
-export async function openTestPlant(): Promise<TestPlant> {
-  const folder = mkdtempSync(join(tmpdir(), 'runtrue-plant-'));
-  const file = join(folder, 'plant.sqlite');
+export async function openTestPlant(database = newDatabase()): Promise<TestPlant> {
   const clock = { time: morning, now: () => clock.time };
   const feed = createChangeFeed();
   const changes: Change[] = [];
   feed.subscribe((change) => changes.push(change));
   const open = () => {
-    const store = openSqliteStore(file);
+    const store = database.open();
     return { store, monitoring: createMonitoring({ store, clock, feed }) };
   };
   const plant: TestPlant = {
-    file,
+    file: database.file,
     ...open(),
     clock,
     changes,
@@ -135,7 +137,7 @@ export async function openTestPlant(): Promise<TestPlant> {
     },
     async close() {
       await plant.store.close();
-      rmSync(folder, { recursive: true });
+      database.remove();
     },
   };
   for (const record of records) await plant.monitoring.savePlantRecord(record, '', engineer);

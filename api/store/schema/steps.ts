@@ -5,6 +5,7 @@ import { keys } from './keys.ts';
 import { lookups } from './lookups.ts';
 import { outsideSamples } from './outside-samples.ts';
 import { records } from './records.ts';
+import { secondSignatures } from './second-signatures.ts';
 
 /** How an engine writes what differs between them. */
 export interface ColumnTypes {
@@ -32,4 +33,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   doors,
   lookups,
   accounts,
+  secondSignatures,
 ];
