@@ -18,6 +18,8 @@ export default defineConfig({
         faults: 'tests/faults/main.ts',
         'soak-server': 'tests/faults/soak-server.ts',
         verify: 'api/audit/main.ts',
+        backup: 'api/backup/backup-main.ts',
+        restore: 'api/backup/restore-main.ts',
       },
     },
   },
