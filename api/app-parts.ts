@@ -1,4 +1,5 @@
 import type { Logger } from 'pino';
+import type { Backups } from './backup/backups.ts';
 import type { Calculations } from './calculations/calculation-processes.ts';
 import type { Clock } from './clock.ts';
 import type { Outside } from './http/outside.ts';
@@ -25,6 +26,8 @@ export interface AppParts {
   readonly signIn: SignIn | null;
   /** null: none is offered. */
   readonly calculations: Calculations | null;
+  /** null: none is offered. */
+  readonly backups: Backups | null;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
   readonly log: Logger;

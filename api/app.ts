@@ -11,6 +11,7 @@ import { contentSecurityPolicy } from './http/security-headers.ts';
 import { slowDown, ward } from './http/ward.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { alarmRoutes } from './routes/alarms.ts';
+import { backupRoutes } from './routes/backup.ts';
 import { calculationRoutes } from './routes/calculations.ts';
 import { eventRoutes } from './routes/events.ts';
 import { exportRoutes } from './routes/export.ts';
@@ -57,6 +58,7 @@ export function createApp(parts: AppParts): App {
   calculationRoutes(app, handle, admit, parts);
   importRoutes(app, handle, admit, parts);
   exportRoutes(app, admit, parts);
+  backupRoutes(app, admit, parts);
 
   const streams = createEventStreams(feed, stopping);
   app.get('/api/stream', async (context) => {

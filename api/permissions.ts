@@ -23,6 +23,7 @@ export const permissions = {
   'manage people': ['administrator'],
   'register stations': ['administrator'],
   'manage keys': ['administrator'],
+  'take a backup': ['administrator'],
 } as const satisfies Record<string, readonly Role[] | 'anyone'>;
 
 export type Action = keyof typeof permissions;

@@ -8,6 +8,7 @@ import { version } from '../package.json' with { type: 'json' };
 import { chartFactors } from '../src/samples/chart-factors.ts';
 import { createApp } from './app.ts';
 import { adoptRecords } from './audit/adopt-records.ts';
+import { createBackups } from './backup/backups.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { answerClientErrors } from './http/client-errors.ts';
@@ -167,6 +168,12 @@ async function run(options: StartOptions): Promise<void> {
     programFile: join(options.builtFolder, 'server', 'calculation-process.js'),
     descriptionFile,
   });
+  const backups = createBackups({
+    programFile: join(options.builtFolder, 'server', 'backup.js'),
+    databaseFile: join(folder, options.databaseName),
+    databaseAddress: environment.DATABASE_URL || undefined,
+    folder: join(folder, 'backups'),
+  });
 
   const stop = async (): Promise<void> => {
     if (stopping.signal.aborted) return;
@@ -207,6 +214,7 @@ async function run(options: StartOptions): Promise<void> {
     version,
     demo: options.demo,
     calculations,
+    backups,
     webFolder: join(options.builtFolder, 'web'),
     stopping: stopping.signal,
   });

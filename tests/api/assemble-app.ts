@@ -88,6 +88,7 @@ export function assembleApp({
     monitoring,
     imports,
     calculations,
+    backups: null,
     clock,
     feed,
     log,

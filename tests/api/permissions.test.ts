@@ -24,6 +24,7 @@ const expected: Record<Action, string> = {
   'manage people': 'administrator',
   'register stations': 'administrator',
   'manage keys': 'administrator',
+  'take a backup': 'administrator',
 };
 
 it('is the table that was agreed', () => {
