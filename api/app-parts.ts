@@ -26,8 +26,7 @@ export interface AppParts {
   readonly signIn: SignIn | null;
   /** null: none is offered. */
   readonly calculations: Calculations | null;
-  /** null: none is offered. */
-  readonly backups: Backups | null;
+  readonly backups: Backups;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
   readonly log: Logger;

@@ -146,6 +146,20 @@ export function openApiDocument(version: string) {
   });
   registry.registerPath({
     method: 'get',
+    path: '/api/backup',
+    operationId: 'getBackup',
+    summary: 'The whole plant as it is now, as one file that npm run restore takes',
+    tags: ['server'],
+    responses: {
+      200: {
+        description: 'A SQLite database with a manifest of its content',
+        content: { 'application/vnd.sqlite3': { schema: z.string() } },
+      },
+      ...refused([401, 403, 409, 500, 503]),
+    },
+  });
+  registry.registerPath({
+    method: 'get',
     path: '/api/stream',
     operationId: 'getStream',
     summary: 'Changes as they happen, as server-sent events',

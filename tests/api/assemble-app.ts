@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pino } from 'pino';
 import { createApp } from '../../api/app.ts';
+import { takeBackup } from '../../api/backup/take-backup.ts';
 import type { Calculations } from '../../api/calculations/calculation-processes.ts';
 import type { EndpointKey } from '../../api/contract.ts';
 import { type Outside, onlyHere } from '../../api/http/outside.ts';
@@ -78,6 +79,14 @@ export function assembleApp({
   const limiters = createRateLimiters({ ...usualRates, ...rates });
   const signIn = withSignIn ? createSignIn({ store, monitoring, clock }) : null;
   const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
+  const backups = {
+    async take() {
+      const target = mkdtempSync(join(folder, 'backup-'));
+      const source = { databaseAddress: undefined, file: databaseFile };
+      const { file } = await takeBackup(source, target, clock.time);
+      return { file, done: () => rmSync(target, { recursive: true, force: true }) };
+    },
+  };
   const app = createApp({
     store,
     identify: byKeyOr({ keys, limiters, store, clock, otherwise }),
@@ -88,7 +97,7 @@ export function assembleApp({
     monitoring,
     imports,
     calculations,
-    backups: null,
+    backups,
     clock,
     feed,
     log,

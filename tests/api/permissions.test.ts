@@ -39,6 +39,7 @@ it('is the table that was agreed', () => {
 const byHand: readonly (readonly [string, Action])[] = [
   ['POST /api/imports', 'import samples'],
   ['GET /api/export.csv', 'read'],
+  ['GET /api/backup', 'take a backup'],
   ['GET /api/stream', 'read'],
   ['POST /api/calculations/{name}', 'read'],
 ];
