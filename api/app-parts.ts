@@ -8,6 +8,7 @@ import type { Imports } from './imports/imports.ts';
 import type { Keys } from './keys/keys.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
+import type { Provider } from './oidc/provider.ts';
 import type { SignIn } from './sign-in/sign-in.ts';
 import type { Store } from './store/store.ts';
 import type { Identify } from './who.ts';
@@ -19,7 +20,11 @@ export interface AppParts {
   readonly imports: Imports;
   readonly keys: Keys;
   readonly outside: Outside;
+  /** null: people sign in here only. */
+  readonly provider: Provider | null;
   readonly limiters: RateLimiters;
+  /** Which ways out are set up, and the begin of every topic; null: no broker. */
+  readonly doors: { readonly mail: boolean; readonly topicPrefix: string | null };
   /** Who acts, for each request. */
   readonly identify: Identify;
   /** null: nobody has to prove who they are. */

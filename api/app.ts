@@ -10,6 +10,8 @@ import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
 import { contentSecurityPolicy } from './http/security-headers.ts';
 import { slowDown, ward } from './http/ward.ts';
 import { createEventStreams } from './notify/event-stream.ts';
+import { providerRoutes } from './oidc/routes.ts';
+import { alarmReportRoutes } from './routes/alarm-report.ts';
 import { alarmRoutes } from './routes/alarms.ts';
 import { backupRoutes } from './routes/backup.ts';
 import { calculationRoutes } from './routes/calculations.ts';
@@ -19,10 +21,13 @@ import { healthRoutes } from './routes/health.ts';
 import { importRoutes } from './routes/imports.ts';
 import { keyRoutes } from './routes/keys.ts';
 import { limitsRoutes } from './routes/limits.ts';
+import { messageRoutes } from './routes/messages.ts';
 import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { plantRoutes } from './routes/plant.ts';
+import { routingRoutes } from './routes/routing.ts';
 import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
+import { confirmSecond } from './sign-in/confirm-second.ts';
 import { signInRoutes } from './sign-in/routes.ts';
 import { admitBy } from './who.ts';
 
@@ -44,7 +49,7 @@ export function createApp(parts: AppParts): App {
   app.use('/api/*', slowDown(parts.limiters));
 
   const admit = admitBy(parts.identify);
-  const handle = registrar(app, admit);
+  const handle = registrar(app, admit, confirmSecond(parts));
   healthRoutes(handle, parts);
   signInRoutes(handle, parts);
   plantRoutes(handle, parts);
@@ -53,8 +58,12 @@ export function createApp(parts: AppParts): App {
   limitsRoutes(handle, parts);
   eventRoutes(handle, parts);
   alarmRoutes(handle, parts);
+  alarmReportRoutes(app, handle, admit, parts);
+  routingRoutes(handle, parts);
+  messageRoutes(handle, parts);
   workplaceRoutes(handle, parts);
   keyRoutes(handle, parts);
+  providerRoutes(app, handle, parts);
   calculationRoutes(app, handle, admit, parts);
   importRoutes(app, handle, admit, parts);
   exportRoutes(app, admit, parts);

@@ -11,6 +11,8 @@ interface Endpoint {
   readonly tag: string;
   /** What is done here: api/permissions.ts says who may. */
   readonly action: Action;
+  /** Some of what can be sent here is another action as well. */
+  readonly furtherAction?: (body: unknown) => Action | null;
   readonly params?: z.ZodObject;
   readonly query?: z.ZodObject;
   readonly body?: z.ZodType;
@@ -29,6 +31,9 @@ const wholeNumber = (max: number) => z.coerce.number().int().min(1).max(max);
 /** A change of a plant record says why; a first record need not. */
 const saved = <T extends z.ZodType>(record: T) =>
   z.strictObject({ record, reason: z.string().trim().max(2000).optional() });
+/** A change of what parts are judged by carries two signatures. */
+const savedByTwo = <T extends z.ZodType>(record: T) =>
+  saved(record).extend({ secondSignature: s.SecondSignature.optional() });
 
 export const contract = endpoints({
   'GET /api/health': {
@@ -213,7 +218,7 @@ export const contract = endpoints({
     tag: 'plant',
     action: 'change specifications and sampling plans',
     params: z.object({ characteristicId: s.Id, modelId: s.Id }),
-    body: saved(s.Specification),
+    body: savedByTwo(s.Specification),
     response: ok,
     signed: true,
   },
@@ -231,9 +236,37 @@ export const contract = endpoints({
     tag: 'plant',
     action: 'change specifications and sampling plans',
     params: idParam,
-    body: saved(s.SamplingPlan),
+    body: savedByTwo(s.SamplingPlan),
     response: ok,
     signed: true,
+  },
+
+  'GET /api/sign-in/provider': {
+    summary: 'Can people sign in by an OpenID Connect provider? Its name; null: they cannot',
+    tag: 'sign-in',
+    action: 'come in',
+    response: z.strictObject({ name: z.string().nullable() }),
+  },
+  'GET /api/identities': {
+    summary: 'Who is who at the sign-in provider',
+    tag: 'sign-in',
+    action: 'manage people',
+    response: z.array(s.Identity),
+  },
+  'POST /api/identities': {
+    summary: 'Let whoever has this verified e-mail address at the provider sign in as a person',
+    tag: 'sign-in',
+    action: 'manage people',
+    body: z.strictObject({ email: z.email().max(254), personId: s.Id }),
+    response: s.Identity,
+  },
+  'PUT /api/identities/{id}': {
+    summary: 'Say which person somebody at the provider is; null: nobody, and every session ends',
+    tag: 'sign-in',
+    action: 'manage people',
+    params: uuidParam,
+    body: z.strictObject({ personId: s.Id.nullable() }),
+    response: s.Identity,
   },
 
   'GET /api/keys': {
@@ -347,9 +380,134 @@ export const contract = endpoints({
     summary: 'Acknowledge, decide, record cause, action and quarantine, close',
     tag: 'alarms',
     action: 'work on alarms',
+    furtherAction: (body) => ((body as { readonly kind: string }).kind === 'closed' ? 'close alarms' : null),
     params: numberParam,
     body: s.AlarmEntrySubmission,
     response: s.AlarmDetail,
+    signed: true,
+  },
+
+  'POST /api/alarms/{id}/shelving': {
+    summary: 'Shelve an alarm for a stated reason and a bounded time',
+    tag: 'alarms',
+    action: 'shelve alarms',
+    params: numberParam,
+    body: s.ShelvingSubmission,
+    response: s.AlarmDetail,
+    signed: true,
+  },
+  'POST /api/alarms/{id}/unshelving': {
+    summary: 'Take an alarm back from the shelf before its time',
+    tag: 'alarms',
+    action: 'shelve alarms',
+    params: numberParam,
+    body: s.UnshelvingSubmission,
+    response: s.AlarmDetail,
+    signed: true,
+  },
+  'GET /api/alarm-report': {
+    summary: 'How many alarms came, how they were answered, and where they came from',
+    tag: 'alarms',
+    action: 'read',
+    query: z.object({
+      from: s.Time,
+      to: s.Time,
+      /** What counts as acknowledged in time; 10 where it is left out. */
+      withinMinutes: wholeNumber(1440).optional(),
+    }),
+    response: s.AlarmReport,
+  },
+
+  'GET /api/routing': {
+    summary: 'Who hears of which alarm',
+    tag: 'routing',
+    action: 'read',
+    response: s.Routing,
+  },
+  'PUT /api/routing/safety': {
+    summary: 'Name the characteristics whose alarms are about safety',
+    tag: 'routing',
+    action: 'route alarms',
+    body: z.strictObject({ characteristicIds: z.array(s.Id).max(1000) }),
+    response: ok,
+    signed: true,
+  },
+  'PUT /api/routing/shifts/{id}': {
+    summary: 'Add or change a shift',
+    tag: 'routing',
+    action: 'route alarms',
+    params: idParam,
+    body: z.strictObject({ record: s.Shift }),
+    response: ok,
+    signed: true,
+  },
+  'PUT /api/routing/recipients/{id}': {
+    summary: 'Add or change who is reached by mail, webhook or topic',
+    tag: 'routing',
+    action: 'route alarms',
+    params: idParam,
+    body: z.strictObject({ record: s.Recipient }),
+    response: ok,
+    signed: true,
+  },
+  'POST /api/routing/recipients/{id}/secret': {
+    summary: 'Set a new secret that webhooks are signed with; it is shown this once',
+    tag: 'routing',
+    action: 'route alarms',
+    params: idParam,
+    body: z.strictObject({
+      /** Left out: a new one is made. */
+      secret: z.string().max(200).optional(),
+    }),
+    response: z.strictObject({ secret: z.string() }),
+    signed: true,
+  },
+  'POST /api/routing/recipients/{id}/test': {
+    summary: 'Send a message to try a recipient',
+    tag: 'routing',
+    action: 'route alarms',
+    params: idParam,
+    response: s.Delivery,
+    signed: true,
+  },
+  'PUT /api/routing/rules/{id}': {
+    summary: 'Add or change a rule of who hears of which alarm, and who next',
+    tag: 'routing',
+    action: 'route alarms',
+    params: idParam,
+    body: z.strictObject({ record: s.RoutingRule }),
+    response: ok,
+    signed: true,
+  },
+
+  'GET /api/deliveries': {
+    summary: 'Messages that wait, have gone out, or were given up',
+    tag: 'messages',
+    action: 'read',
+    query: z.object({ state: s.DeliveryState, limit: wholeNumber(1000).optional() }),
+    response: s.Deliveries,
+  },
+  'POST /api/deliveries/{id}/again': {
+    summary: 'Send a message again that was given up',
+    tag: 'messages',
+    action: 'look after messages',
+    params: uuidParam,
+    response: s.Delivery,
+    signed: true,
+  },
+  'GET /api/refused-measurements': {
+    summary: 'Measurements by MQTT that could not be taken in, with why',
+    tag: 'messages',
+    action: 'read',
+    query: z.object({ all: z.enum(['true', 'false']).optional(), limit: wholeNumber(1000).optional() }),
+    response: z.array(s.RefusedMeasurement),
+  },
+  'POST /api/refused-measurements/{id}/again': {
+    summary: 'Take a refused measurement in, once what was missing is there',
+    tag: 'messages',
+    action: 'look after messages',
+    params: numberParam,
+    response: s.RefusedMeasurement,
     signed: true,
   },
 
@@ -423,7 +581,7 @@ export const contract = endpoints({
 
 /**
  * Three doors carry something other than JSON and are registered by hand beside the contract:
- * POST /api/imports (the file itself; answers ImportFile), GET /api/export.csv, GET /api/stream (server-sent events).
+ * POST /api/imports (the file itself; answers ImportFile), GET /api/export.csv, GET /api/alarm-report.csv, GET /api/stream (server-sent events).
  * So is POST /api/calculations/{name}, whose forms are drawn from the functions of src/ by the build.
  */
 type Contract = typeof contract;

@@ -24,11 +24,14 @@ export const permissions = {
   'register stations': ['administrator'],
   'manage keys': ['administrator'],
   'take a backup': ['administrator'],
+  'shelve alarms': ['engineer', 'supervisor', 'quality-manager'],
+  'route alarms': ['engineer', 'quality-manager', 'administrator'],
+  'look after messages': ['engineer', 'supervisor', 'quality-manager', 'administrator'],
 } as const satisfies Record<string, readonly Role[] | 'anyone'>;
 
 export type Action = keyof typeof permissions;
 
-const roleNames: Record<Role, string> = {
+export const roleNames: Record<Role, string> = {
   tech: 'a quality technician',
   engineer: 'a process engineer',
   supervisor: 'a shift supervisor',

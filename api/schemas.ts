@@ -32,6 +32,24 @@ export const Time = z.iso
 
 export const Role = z.enum(['tech', 'engineer', 'supervisor', 'quality-manager', 'administrator']);
 
+// ---- A sign-in provider ----------------------------------------------------------------------------------
+
+/** Somebody who has an account at the sign-in provider, or is announced by e-mail address. */
+export const Identity = z
+  .strictObject({
+    id: z.uuid(),
+    /** As the provider has verified it, or as it was announced. */
+    email: z.string().nullable(),
+    name: z.string().nullable(),
+    /** null: waits for an administrator to say who this is. */
+    personId: Id.nullable(),
+    boundBy: Id.nullable(),
+    boundAt: Time.nullable(),
+    /** null: has not been here yet. */
+    firstSeenAt: Time.nullable(),
+  })
+  .openapi('Identity');
+
 // ---- Keys of programs ------------------------------------------------------------------------------------
 
 /** What a program may be allowed. Whatever takes a person's judgement is not among it. */
@@ -524,6 +542,7 @@ export const LimitsRequest = z
     reason: requiredText,
     /** Each signal that the baseline holds was looked into, and the reason says what it was; false where left out. */
     signalsExplained: z.boolean().optional(),
+    secondSignature: SecondSignature.optional(),
   })
   .openapi('LimitsRequest');
 
@@ -545,6 +564,8 @@ export const LimitsVersion = z
     reason: z.string(),
     signalsExplained: z.boolean(),
     personId: Id,
+    /** Who signed with them; null in records from before that was asked for. */
+    secondPersonId: Id.nullable(),
     at: Time,
   })
   .openapi('LimitsVersion');
@@ -640,7 +661,7 @@ const AlarmEntryKind = z.enum([
 
 /**
  * How much depends on it, the worst first. safety: the plant names the characteristic as safety-relevant. product:
- * parts are outside the drawing. process: a control chart signals, and the parts are inside.
+ * parts are outside the drawing. process: a control chart signals, and no part is surely outside.
  */
 export const Severity = z.enum(['safety', 'product', 'process']);
 
@@ -653,6 +674,8 @@ export const AlarmEntry = z
     at: Time,
     /** null: the software. */
     personId: Id.nullable(),
+    /** Who signed with them, where two signatures are asked for. */
+    secondPersonId: Id.nullable(),
     text: z.string(),
     decision: AlarmDecision.nullable(),
     /** Parts physically found and fenced off, for 'quarantined'. */
@@ -730,7 +753,13 @@ export const AlarmEntrySubmission = z
       countedParts: z.number().int().min(0).max(1e9),
       text: requiredText,
     }),
-    z.strictObject({ id: z.uuid(), kind: z.literal('closed'), text: requiredText }),
+    z.strictObject({
+      id: z.uuid(),
+      kind: z.literal('closed'),
+      text: requiredText,
+      /** Where parts were set apart: quality releases them. */
+      secondSignature: SecondSignature.optional(),
+    }),
   ])
   .openapi('AlarmEntrySubmission');
 
@@ -856,7 +885,11 @@ export const Deliveries = z
 export const MAX_SHELVED_MINUTES = 480;
 
 export const ShelvingSubmission = z
-  .strictObject({ id: z.uuid(), minutes: z.number().int().min(1).max(MAX_SHELVED_MINUTES), reason: requiredText })
+  .strictObject({
+    id: z.uuid(),
+    minutes: z.number().int().min(1).max(MAX_SHELVED_MINUTES),
+    reason: requiredText,
+  })
   .openapi('ShelvingSubmission');
 export const UnshelvingSubmission = z
   .strictObject({ id: z.uuid(), reason: requiredText })
@@ -875,6 +908,8 @@ export const Flood = z
   .openapi('Flood');
 
 const AlarmTally = z.strictObject({ id: Id, alarms: z.number().int() });
+
+export const AlarmReportQuery = z.strictObject({ from: Time, to: Time });
 
 /** How many alarms came, how they were answered, and where they came from. An alarm that is raised again counts again. */
 export const AlarmReport = z
@@ -1316,6 +1351,7 @@ export type ImportProgress = z.infer<typeof ImportProgress>;
 export type Change = z.infer<typeof Change>;
 export type Health = z.infer<typeof Health>;
 export type Problem = z.infer<typeof Problem>;
+export type Identity = z.infer<typeof Identity>;
 export type KeyScope = z.infer<typeof KeyScope>;
 export type KeyReach = z.infer<typeof KeyReach>;
 export type NewApiKey = z.infer<typeof NewApiKey>;

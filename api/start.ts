@@ -12,7 +12,7 @@ import { createBackups } from './backup/backups.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { answerClientErrors } from './http/client-errors.ts';
-import { BadSetting, type Outside, outsideOf } from './http/outside.ts';
+import { BadSetting, outsideOf } from './http/outside.ts';
 import { createRateLimiters, usualRates } from './http/rate-limits.ts';
 import { notReady } from './http/refusals.ts';
 import { usualServerLimits } from './http/server-limits.ts';
@@ -22,6 +22,11 @@ import { byKeyOr } from './keys/by-key.ts';
 import { createKeys } from './keys/keys.ts';
 import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
 import { createChangeFeed } from './notify/change-feed.ts';
+import { doorSettings } from './notify/door-settings.ts';
+import { type OpenDoors, openDoors } from './notify/open-doors.ts';
+import { createProvider } from './oidc/provider.ts';
+import { providerSettings } from './oidc/settings.ts';
+import { createRouter } from './routing/route-alarms.ts';
 import { identifyBySession } from './sign-in/identify.ts';
 import { createSignIn } from './sign-in/sign-in.ts';
 import { openSqliteStore } from './store/sqlite.ts';
@@ -74,9 +79,9 @@ function signInIsOff(text: string | undefined, host: string): boolean {
   );
 }
 
-function readOutside(environment: StartOptions['environment']): Outside {
+function readSettings<T>(read: () => T): T {
   try {
-    return outsideOf(environment);
+    return read();
   } catch (error) {
     throw error instanceof BadSetting ? new CannotStart(error.message) : error;
   }
@@ -134,8 +139,10 @@ async function run(options: StartOptions): Promise<void> {
   const port = portOf(environment.PORT);
   const host = environment.HOST || '127.0.0.1';
   const off = signInIsOff(environment.SIGN_IN, host);
-  const outside = readOutside(environment);
+  const outside = readSettings(() => outsideOf(environment));
+  const atProvider = readSettings(() => providerSettings(environment, outside));
   const folder = folderOf(environment.DATA_DIR);
+  const settings = readSettings(() => doorSettings(environment, folder));
   const log = pino({ level: environment.LOG_LEVEL || 'warn' }, destination({ dest: 2, sync: true }));
 
   // The port is taken before anything long, so that a busy one is told at once.
@@ -159,7 +166,9 @@ async function run(options: StartOptions): Promise<void> {
     running = next;
   };
   const feed = createChangeFeed();
-  const monitoring = createMonitoring({ store, clock, feed });
+  const topicPrefix = settings.mqtt?.topicPrefix ?? null;
+  const router = createRouter({ pageAddress: outside.address?.origin ?? '', topicPrefix });
+  const monitoring = createMonitoring({ store, clock, feed, router });
   const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
 
   const descriptionFile = join(options.builtFolder, 'core-description.json');
@@ -175,10 +184,12 @@ async function run(options: StartOptions): Promise<void> {
     folder: join(folder, 'backups'),
   });
 
+  let doors: OpenDoors | null = null;
   const stop = async (): Promise<void> => {
     if (stopping.signal.aborted) return;
     stopping.abort();
     await endServing();
+    await doors?.end();
     calculations.end();
     await imports.end();
     await store.close();
@@ -199,6 +210,10 @@ async function run(options: StartOptions): Promise<void> {
   const limiters = createRateLimiters(usualRates);
   const signIn = options.demo || off ? null : createSignIn({ store, monitoring, clock });
   const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
+  const provider =
+    signIn === null || atProvider === null
+      ? null
+      : createProvider({ settings: atProvider, signIn, store, monitoring, clock, log });
   app = createApp({
     store,
     monitoring,
@@ -207,7 +222,9 @@ async function run(options: StartOptions): Promise<void> {
     signIn,
     keys,
     outside,
+    provider,
     limiters,
+    doors: { mail: settings.mail !== null, topicPrefix },
     clock,
     feed,
     log,
@@ -218,6 +235,7 @@ async function run(options: StartOptions): Promise<void> {
     webFolder: join(options.builtFolder, 'web'),
     stopping: stopping.signal,
   });
+  doors = openDoors({ settings, store, monitoring, clock, feed, log });
   const shownHost = host.includes(':') ? `[${host}]` : host;
   process.stdout.write(`Runtrue is at http://${shownHost}:${opened}/ (stop with Ctrl-C)\n`);
   if (off && !options.demo)

@@ -1,4 +1,7 @@
 import { unknown } from '../problem.ts';
+import { routingRecords } from '../routing/routing-records.ts';
+import { severityOf } from '../routing/severity.ts';
+import { shelvedNow } from '../routing/shelf.ts';
 import type { Alarm, AlarmDetail } from '../schemas.ts';
 import type { AlarmEntryRow, AlarmRow, StoreReads } from '../store/store.ts';
 import { containmentOf } from './containment.ts';
@@ -30,6 +33,18 @@ async function decidedBeforeRaisedAgain(store: StoreReads, { id, decision }: Ala
   return kinds.lastIndexOf('raised-again') > kinds.lastIndexOf('decision');
 }
 
+async function shelvedOf(store: StoreReads, { id }: AlarmRow, now: number): Promise<Alarm['shelved']> {
+  const shelved = await shelvedNow(store.sql, id, now);
+  if (shelved === null) return null;
+  const { personId, reason, since, until } = shelved;
+  return { personId, reason, since: isoTime(since), until: isoTime(until) };
+}
+
+async function severityNow(store: StoreReads, alarm: AlarmRow): Promise<Alarm['severity']> {
+  const { safetyCharacteristicIds } = await routingRecords(store.sql);
+  return severityOf(store.sql, await store.plantModel(), safetyCharacteristicIds, alarm);
+}
+
 export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: number): Promise<Alarm> {
   return {
     id: alarm.id,
@@ -49,6 +64,8 @@ export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: numb
     newest: await newestOf(store, alarm),
     decidedBeforeRaisedAgain: await decidedBeforeRaisedAgain(store, alarm),
     closedWhileActive: alarm.closedAt !== null && alarm.active,
+    severity: await severityNow(store, alarm),
+    shelved: await shelvedOf(store, alarm, now),
     containment: await containmentNow(store, alarm, now),
   };
 }
@@ -62,10 +79,20 @@ const withoutPlan: AlarmDetail['reactionPlan'] = {
   cautions: [],
 };
 
-const entryPayload = ({ kind, at, personId, text, decision, countedParts, containment }: AlarmEntryRow) => ({
+const entryPayload = ({
+  kind,
+  at,
+  personId,
+  secondPersonId,
+  text,
+  decision,
+  countedParts,
+  containment,
+}: AlarmEntryRow) => ({
   kind,
   at: isoTime(at),
   personId,
+  secondPersonId,
   text,
   decision,
   countedParts,

@@ -2,6 +2,8 @@ import { setImmediate } from 'node:timers/promises';
 import type { Clock } from '../clock.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { ProblemError } from '../problem.ts';
+import { createRouter, type Router } from '../routing/route-alarms.ts';
+import { shelve, unshelve } from '../routing/shelf.ts';
 import type {
   Alarm,
   AlarmDetail,
@@ -16,8 +18,10 @@ import type {
   SampleAnswer,
   SampleCorrection,
   SampleSubmission,
+  ShelvingSubmission,
+  UnshelvingSubmission,
 } from '../schemas.ts';
-import type { AlarmQuery, Store, StoreTransaction } from '../store/store.ts';
+import { type AlarmQuery, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
 import { acceptSample } from './accept-sample.ts';
 import { addAlarmEntry } from './add-alarm-entry.ts';
 import { alarmDetail, alarmPayload } from './alarm-payload.ts';
@@ -29,6 +33,7 @@ import { eventPayload, limitsPayload, missedPayload } from './payloads.ts';
 import { recordEvent } from './record-event.ts';
 import { type PlantRecord, savePlantRecord } from './save-plant-record.ts';
 import { alarmChange } from './settle-alarm.ts';
+import { requirePerson } from './stream-context.ts';
 
 /** The one path of everything that is recorded: validate, store, evaluate, signal, alarm, notify. */
 export interface Monitoring {
@@ -49,6 +54,10 @@ export interface Monitoring {
   recordEvent(event: EventSubmission, by: By): Promise<PlantEvent>;
   savePlantRecord(plantRecord: PlantRecord, reason: string, by: By): Promise<void>;
   addAlarmEntry(alarmId: number, entry: AlarmEntrySubmission, by: By): Promise<AlarmDetail>;
+  shelve(alarmId: number, submission: ShelvingSubmission, by: By): Promise<AlarmDetail>;
+  unshelve(alarmId: number, submission: UnshelvingSubmission, by: By): Promise<AlarmDetail>;
+  /** Escalates what nobody has acknowledged in time, and brings back what was shelved long enough. */
+  catchUp(): Promise<void>;
   /** Alarms with their containment as of now, newest first. */
   alarms(query: AlarmQuery): Promise<Alarm[]>;
   alarm(id: number): Promise<AlarmDetail>;
@@ -61,107 +70,171 @@ export function createMonitoring({
   store,
   clock,
   feed,
+  router = createRouter({ pageAddress: '', topicPrefix: null }),
 }: {
   readonly store: Store;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
+  readonly router?: Router;
 }): Monitoring {
-  /** Tells of changes only after they are durable. */
+  /** What leaves is written with what it tells of; who watches here hears of it once it is durable. */
   async function recorded<T>(
     work: (transaction: StoreTransaction) => Promise<readonly [T, readonly Change[]]>,
+    streams?: readonly string[],
   ): Promise<T> {
-    const [result, changes] = await store.transaction(work);
+    const [result, changes] = await store.transaction(async (transaction) => {
+      const done = await work(transaction);
+      await router.alarmsChanged(transaction, done[1], clock.now());
+      return done;
+    }, streams);
     for (const change of changes) feed.publish(change);
     return result;
   }
 
   return {
     accept: (submission, by) =>
-      recorded(async (transaction) => {
-        const accepted = await acceptSample(transaction, submission, by, clock.now());
-        return [{ answer: accepted.answer, repeated: accepted.repeated }, accepted.changes];
-      }),
+      recorded(
+        async (transaction) => {
+          const accepted = await acceptSample(transaction, submission, by, clock.now());
+          return [{ answer: accepted.answer, repeated: accepted.repeated }, accepted.changes];
+        },
+        [submission.streamId],
+      ),
 
     acceptAll: (submissions, by, onProgress) =>
-      recorded(async (transaction) => {
-        // Oldest first, so that no sample makes others be judged twice.
-        const inOrder = submissions
-          .map((submission, index) => ({ submission, index, takenAt: Date.parse(submission.takenAt) }))
-          .sort((a, b) => a.takenAt - b.takenAt || a.index - b.index);
-        const changes = new Map<string, Change>();
-        let repeated = 0;
-        let since = performance.now();
-        for (const [done, { submission, index }] of inOrder.entries()) {
-          const accepted = await named(`samples.${index}`, () =>
-            acceptSample(transaction, submission, by, clock.now()),
-          );
-          if (accepted.repeated) repeated += 1;
-          for (const change of accepted.changes) changes.set(subjectOf(change), change);
-          if (performance.now() - since < BUSY_MILLISECONDS) continue;
-          onProgress?.(done + 1, submissions.length);
-          await setImmediate();
-          since = performance.now();
-        }
-        onProgress?.(submissions.length, submissions.length);
-        return [{ stored: submissions.length - repeated, repeated }, [...changes.values()]];
-      }),
+      recorded(
+        async (transaction) => {
+          // Oldest first, so that no sample makes others be judged twice.
+          const inOrder = submissions
+            .map((submission, index) => ({ submission, index, takenAt: Date.parse(submission.takenAt) }))
+            .sort((a, b) => a.takenAt - b.takenAt || a.index - b.index);
+          const changes = new Map<string, Change>();
+          let repeated = 0;
+          let since = performance.now();
+          for (const [done, { submission, index }] of inOrder.entries()) {
+            const accepted = await named(`samples.${index}`, () =>
+              acceptSample(transaction, submission, by, clock.now()),
+            );
+            if (accepted.repeated) repeated += 1;
+            for (const change of accepted.changes) changes.set(subjectOf(change), change);
+            if (performance.now() - since < BUSY_MILLISECONDS) continue;
+            onProgress?.(done + 1, submissions.length);
+            await setImmediate();
+            since = performance.now();
+          }
+          onProgress?.(submissions.length, submissions.length);
+          return [{ stored: submissions.length - repeated, repeated }, [...changes.values()]];
+        },
+        submissions.map(({ streamId }) => streamId),
+      ),
 
-    correct: (sampleId, correction, by) =>
-      recorded(async (transaction) => {
-        const plant = await transaction.plantModel();
-        const now = clock.now();
-        const { answer, changes } = await correctSample(
-          transaction,
-          plant,
-          sampleId,
-          correction,
-          by.personId,
-          now,
-        );
-        return [answer, changes];
-      }),
+    correct: async (sampleId, correction, by) =>
+      recorded(
+        async (transaction) => {
+          const plant = await transaction.plantModel();
+          const now = clock.now();
+          const { answer, changes } = await correctSample(
+            transaction,
+            plant,
+            sampleId,
+            correction,
+            by.personId,
+            now,
+          );
+          return [answer, changes];
+        },
+        streamOf(await store.sample(sampleId)),
+      ),
 
     freezeLimits: (request, by) =>
-      recorded(async (transaction) => {
-        const plant = await transaction.plantModel();
-        const { limits, changes } = await freezeLimits(transaction, plant, request, by.personId, clock.now());
-        return [limitsPayload(limits), changes];
-      }),
+      recorded(
+        async (transaction) => {
+          const plant = await transaction.plantModel();
+          const { limits, changes } = await freezeLimits(transaction, plant, request, by, clock.now());
+          return [limitsPayload(limits), changes];
+        },
+        [request.streamId],
+      ),
 
     declareMissed: (submission, by) =>
-      recorded(async (transaction) => {
-        const plant = await transaction.plantModel();
-        const { missed, isNew } = await declareMissed(
-          transaction,
-          plant,
-          submission,
-          by.personId,
-          clock.now(),
-        );
-        return [missedPayload(missed), isNew ? [{ kind: 'missed', streamId: missed.streamId }] : []];
-      }),
+      recorded(
+        async (transaction) => {
+          const plant = await transaction.plantModel();
+          const { missed, isNew } = await declareMissed(
+            transaction,
+            plant,
+            submission,
+            by.personId,
+            clock.now(),
+          );
+          return [missedPayload(missed), isNew ? [{ kind: 'missed', streamId: missed.streamId }] : []];
+        },
+        [submission.streamId],
+      ),
 
     recordEvent: (submission, by) =>
-      recorded(async (transaction) => {
-        const plant = await transaction.plantModel();
-        const { event, isNew } = await recordEvent(transaction, plant, submission, by.personId, clock.now());
-        return [eventPayload(event), isNew ? [{ kind: 'event', lineId: event.lineId }] : []];
-      }),
+      recorded(
+        async (transaction) => {
+          const plant = await transaction.plantModel();
+          const { event, isNew } = await recordEvent(
+            transaction,
+            plant,
+            submission,
+            by.personId,
+            clock.now(),
+          );
+          return [eventPayload(event), isNew ? [{ kind: 'event', lineId: event.lineId }] : []];
+        },
+        [NO_STREAM],
+      ),
 
     savePlantRecord: (plantRecord, reason, by) =>
       recorded(async (transaction) => {
         const plant = await transaction.plantModel();
         const now = clock.now();
-        const changed = await savePlantRecord(transaction, plant, plantRecord, reason, by.personId, now);
+        const changed = await savePlantRecord(transaction, plant, plantRecord, reason, by, now);
         return [undefined, changed ? [{ kind: 'plant' }] : []];
       }),
 
     async addAlarmEntry(alarmId, entry, by) {
-      await recorded(async (transaction) => {
-        const alarm = await addAlarmEntry(transaction, alarmId, entry, by.personId, clock.now());
-        return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
-      });
+      await recorded(
+        async (transaction) => {
+          const alarm = await addAlarmEntry(transaction, alarmId, entry, by, clock.now());
+          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
+        },
+        streamOf(await store.alarm(alarmId)),
+      );
       return alarmDetail(store, alarmId, clock.now());
+    },
+
+    async shelve(alarmId, submission, by) {
+      await recorded(
+        async (transaction) => {
+          requirePerson(await transaction.plantModel(), by.personId);
+          const alarm = await shelve(transaction, alarmId, submission, by.personId, clock.now());
+          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
+        },
+        streamOf(await store.alarm(alarmId)),
+      );
+      return alarmDetail(store, alarmId, clock.now());
+    },
+
+    async unshelve(alarmId, submission, by) {
+      await recorded(
+        async (transaction) => {
+          requirePerson(await transaction.plantModel(), by.personId);
+          const alarm = await unshelve(transaction, alarmId, submission, by.personId, clock.now());
+          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
+        },
+        streamOf(await store.alarm(alarmId)),
+      );
+      return alarmDetail(store, alarmId, clock.now());
+    },
+
+    async catchUp() {
+      if (!(await router.isBehind(store, clock.now()))) return;
+      const changes = await store.transaction((transaction) => router.catchUp(transaction, clock.now()));
+      for (const change of changes) feed.publish(change);
     },
 
     async alarms(query) {
@@ -173,6 +246,10 @@ export function createMonitoring({
     alarm: (id) => alarmDetail(store, id, clock.now()),
   };
 }
+
+/** The stream that a record belongs to, and always will; what is not there is refused without it. */
+const streamOf = (record: { readonly streamId: string } | null): readonly string[] =>
+  record === null ? [] : [record.streamId];
 
 /** A board that hears of ten thousand samples at once needs the last one of each stream. */
 function subjectOf(change: Change): string {

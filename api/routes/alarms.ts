@@ -20,4 +20,10 @@ export function alarmRoutes(handle: Handle, { store, monitoring }: AppParts): vo
   handle('POST /api/alarms/{id}/entries', ({ params, body, by }) =>
     monitoring.addAlarmEntry(params.id, body, by),
   );
+
+  handle('POST /api/alarms/{id}/shelving', ({ params, body, by }) => monitoring.shelve(params.id, body, by));
+
+  handle('POST /api/alarms/{id}/unshelving', ({ params, body, by }) =>
+    monitoring.unshelve(params.id, body, by),
+  );
 }

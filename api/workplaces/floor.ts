@@ -3,7 +3,10 @@ import { outsideSentence } from '../monitoring/outside-sentence.ts';
 import { isoTime, isoTimeOrNull } from '../monitoring/payloads.ts';
 import { isOutside } from '../monitoring/settle-alarm.ts';
 import { streamContext } from '../monitoring/stream-context.ts';
+import { refusedCount } from '../mqtt/refused-measurements.ts';
+import { deadCount } from '../notify/deliveries.ts';
 import { lineOf, stationOf } from '../plant-lookup.ts';
+import { floodsNow } from '../routing/floods.ts';
 import type { Alarm, DueSample, Floor, FloorStream, Line, PlantModel, Stream } from '../schemas.ts';
 import type { EventRow, SampleRow, StoreReads } from '../store/store.ts';
 import { type LineState, lineState, runsAt, stoppagesOf } from './line-state.ts';
@@ -108,5 +111,12 @@ export async function buildFloor(parts: AppParts): Promise<Floor> {
     const alarm = alarms.find(({ streamId }) => streamId === stream.id);
     streams.push(await buildStream(store, plant, stream, running, alarm, now));
   }
-  return { now: isoTime(now), streams, alarms };
+  return {
+    now: isoTime(now),
+    streams,
+    alarms,
+    floods: await floodsNow(store.sql, now),
+    deadMessages: await deadCount(store.sql),
+    refusedMeasurements: await refusedCount(store.sql),
+  };
 }

@@ -14,6 +14,8 @@ import { byKeyOr } from '../../api/keys/by-key.ts';
 import { createKeys } from '../../api/keys/keys.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
+import { createProvider } from '../../api/oidc/provider.ts';
+import type { ProviderSettings } from '../../api/oidc/settings.ts';
 import { identifyBySession } from '../../api/sign-in/identify.ts';
 import { createSignIn } from '../../api/sign-in/sign-in.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
@@ -52,6 +54,7 @@ export function assembleApp({
   logLevel = 'warn',
   webFolder = null,
   outside = onlyHere,
+  atProvider = null,
   rates = {},
   calculations = null,
   demo = false,
@@ -60,6 +63,7 @@ export function assembleApp({
   logLevel?: string;
   webFolder?: string | null;
   outside?: Outside;
+  atProvider?: ProviderSettings | null;
   rates?: Partial<RateLimits>;
   calculations?: Calculations | null;
   demo?: boolean;
@@ -93,7 +97,12 @@ export function assembleApp({
     signIn,
     keys,
     outside,
+    provider:
+      signIn === null || atProvider === null
+        ? null
+        : createProvider({ settings: atProvider, signIn, store, monitoring, clock, log }),
     limiters,
+    doors: { mail: false, topicPrefix: null },
     monitoring,
     imports,
     calculations,

@@ -25,6 +25,9 @@ const expected: Record<Action, string> = {
   'register stations': 'administrator',
   'manage keys': 'administrator',
   'take a backup': 'administrator',
+  'shelve alarms': 'engineer supervisor quality-manager',
+  'route alarms': 'engineer quality-manager administrator',
+  'look after messages': 'engineer supervisor quality-manager administrator',
 };
 
 it('is the table that was agreed', () => {
@@ -40,6 +43,7 @@ const byHand: readonly (readonly [string, Action])[] = [
   ['POST /api/imports', 'import samples'],
   ['GET /api/export.csv', 'read'],
   ['GET /api/backup', 'take a backup'],
+  ['GET /api/alarm-report.csv', 'read'],
   ['GET /api/stream', 'read'],
   ['POST /api/calculations/{name}', 'read'],
 ];

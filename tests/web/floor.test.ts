@@ -20,6 +20,8 @@ const alarm = (id: number, state: Alarm['state'], raisedAt: string, acknowledged
   newest: null,
   decidedBeforeRaisedAgain: false,
   closedWhileActive: false,
+  severity: 'process',
+  shelved: null,
   containment: {
     from: raisedAt,
     to: null,

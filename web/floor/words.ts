@@ -24,6 +24,8 @@ export const entryWords: Record<AlarmEntry['kind'], string> = {
   'returned-to-normal': 'Returned to normal',
   'raised-again': 'Raised again',
   'signal-withdrawn': 'Signal withdrawn after a correction',
+  shelved: 'Shelved',
+  unshelved: 'Back from the shelf',
   closed: 'Closed',
 };
 

@@ -1,0 +1,55 @@
+import type { Logger } from 'pino';
+import type { Clock } from '../clock.ts';
+import type { Monitoring } from '../monitoring/monitoring.ts';
+import { type MqttDoor, openMqttDoor } from '../mqtt/mqtt-door.ts';
+import type { Store } from '../store/store.ts';
+import type { ChangeFeed } from './change-feed.ts';
+import type { DoorSettings } from './door-settings.ts';
+import { startOutgoing } from './outgoing.ts';
+import { mailSend, webhookSend } from './recipient-doors.ts';
+import { createSender } from './send-deliveries.ts';
+
+interface DoorParts {
+  readonly settings: DoorSettings;
+  readonly store: Store;
+  readonly monitoring: Monitoring;
+  readonly clock: Clock;
+  readonly feed: ChangeFeed;
+  readonly log: Logger;
+}
+
+export interface OpenDoors {
+  /** There may be something to send. */
+  wake(): void;
+  end(): Promise<void>;
+}
+
+/** Opens every door that is set up, and begins to send. */
+export function openDoors({ settings, store, monitoring, clock, feed, log }: DoorParts): OpenDoors {
+  const { mail, mqtt, webhookRule } = settings;
+  let wake = (): void => {};
+  const door: MqttDoor | null =
+    mqtt === null
+      ? null
+      : openMqttDoor({ ...mqtt, store, monitoring, clock, log, onConnected: () => wake() });
+  const doors = {
+    webhook: webhookSend(store, clock, webhookRule),
+    ...(mail === null ? {} : { mail: mailSend(store, mail) }),
+    ...(door === null ? {} : { mqtt: door.send }),
+  };
+  const outgoing = startOutgoing({
+    store,
+    monitoring,
+    clock,
+    feed,
+    log,
+    sendDue: createSender({ store, clock, doors, log }),
+  });
+  wake = outgoing.wake;
+  return {
+    wake,
+    async end() {
+      await Promise.all([outgoing.end(), door?.end()]);
+    },
+  };
+}

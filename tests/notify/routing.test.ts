@@ -1,0 +1,338 @@
+import { randomUUID } from 'node:crypto';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { createMonitoring } from '../../api/monitoring/monitoring.ts';
+import { createChangeFeed } from '../../api/notify/change-feed.ts';
+import { createRouter } from '../../api/routing/route-alarms.ts';
+import { isInShift } from '../../api/routing/shift-at.ts';
+import { refusal, widths } from '../api/test-plant.ts';
+import { later, mailTo, minutes, type NotifyPlant, openNotifyPlant, rule, tech, written } from './plant.ts';
+
+let plant: NotifyPlant;
+beforeEach(async () => {
+  plant = await openNotifyPlant();
+  for (const id of ['first', 'second', 'third']) await plant.save(mailTo(id));
+});
+afterEach(() => plant.close());
+
+const acknowledge = (alarmId: number) =>
+  plant.monitoring.addAlarmEntry(alarmId, { id: randomUUID(), kind: 'acknowledged' }, tech);
+/** Another alarm on the line: leaks are counted, and 30 of 300 are far too many. */
+const leaks = async (nonconforming = 30) => {
+  for (let index = 0; index < 8; index++) {
+    later(plant, 0.01);
+    await plant.monitoring.accept(leakSample(1), tech);
+  }
+  return (await plant.monitoring.accept(leakSample(nonconforming), tech)).answer.alarmId;
+};
+const leakSample = (nonconforming: number) => ({
+  id: randomUUID(),
+  streamId: 'leaks',
+  modelId: 'Q10',
+  takenAt: new Date(plant.clock.time).toISOString(),
+  unit: '1' as const,
+  count: { inspected: 300, nonconforming },
+});
+
+describe('who hears of an alarm', () => {
+  it('writes one message a recipient, in the transaction of the alarm', async () => {
+    await plant.save(rule({ steps: [{ afterMinutes: 0, recipientIds: ['first', 'second'] }] }));
+    await plant.signal();
+    const subject = 'The process has changed at Rim line 1: The width';
+    expect(await written(plant)).toEqual([
+      ['first', subject],
+      ['second', subject],
+    ]);
+    const [row] = await plant.store.sql.all<{ body: string }>('select body from deliveries');
+    expect(row!.body).toMatch(
+      /^The width of Wheel Q10 at Rim line 1, Rim gauges, Stream of width, since 2025-09-03 08:00: Call the setter, because /,
+    );
+    expect(row!.body).toContain('https://runtrue.example/floor?alarm=1\n');
+  });
+
+  it('writes nothing where the alarm itself is not stored', async () => {
+    await plant.save(rule());
+    const failing = createMonitoring({
+      store: plant.store,
+      clock: plant.clock,
+      feed: createChangeFeed(),
+      router: {
+        ...createRouter({ pageAddress: '', topicPrefix: null }),
+        alarmsChanged: async (transaction, changes, now) => {
+          await createRouter({ pageAddress: '', topicPrefix: null }).alarmsChanged(transaction, changes, now);
+          throw new Error('cut short');
+        },
+      },
+    });
+    const accepted = failing.accept(widths(127.5, plant.clock.time), tech);
+    await expect(accepted).rejects.toThrow('cut short');
+    expect(await written(plant)).toEqual([]);
+    expect(await plant.monitoring.alarms({ limit: 10 })).toEqual([]);
+  });
+
+  it('tells nobody whose rule is for another line, severity or shift, or is not active', async () => {
+    await plant.monitoring.savePlantRecord(
+      {
+        kind: 'lines',
+        record: {
+          id: 'R2',
+          name: 'Rim line 2',
+          partsPerHour: 300,
+          runningHours: { start: '06:00', end: '22:00', weekdays: [1] },
+        },
+      },
+      '',
+      { personId: 'engineer', door: 'page', how: 'named' },
+    );
+    const shift = { id: 'late', name: 'Late', start: '14:00', end: '22:00', weekdays: [1, 2, 3, 4, 5] };
+    await plant.save({ kind: 'shifts', record: shift });
+    await plant.save(rule({ id: 'other-line', lineIds: ['R2'] }));
+    await plant.save(rule({ id: 'product-only', severities: ['product', 'safety'] }));
+    await plant.save(rule({ id: 'late', shiftIds: ['late'] }));
+    await plant.save(rule({ id: 'idle', active: false }));
+    await plant.signal();
+    expect(await written(plant)).toEqual([]);
+    // The same rules in the late shift: 08:00 and seven hours.
+    await acknowledge(1);
+    later(plant, 7 * 60);
+    await plant.monitoring.accept(widths(127, plant.clock.time), tech);
+    later(plant, 1);
+    await plant.signal();
+    expect((await written(plant)).map(([id]) => id)).toEqual(['first']);
+  });
+
+  it('tells a person once whom two rules name', async () => {
+    await plant.save(rule({ id: 'a' }));
+    await plant.save(rule({ id: 'b' }));
+    await plant.signal();
+    expect(await written(plant)).toHaveLength(1);
+  });
+
+  it('puts safety before everything, then parts outside the drawing', async () => {
+    await plant.save(rule());
+    await plant.outside();
+    expect(await written(plant)).toEqual([['first', 'Outside the drawing at Rim line 1: The width']]);
+    expect((await plant.monitoring.alarm(1)).alarm.severity).toBe('product');
+    await plant.save({ kind: 'safety', record: { characteristicIds: ['width'] } });
+    expect((await plant.monitoring.alarm(1)).alarm.severity).toBe('safety');
+  });
+});
+
+describe('one message for one incident', () => {
+  it('takes further alarms of the line into it, and begins anew when the time is over', async () => {
+    await plant.save(rule({ groupMinutes: 15, severities: ['process', 'product'] }));
+    await plant.outside();
+    later(plant, 14);
+    const second = await leaks();
+    expect(second).toBeGreaterThan(1);
+    expect(await written(plant)).toHaveLength(1);
+    later(plant, 2);
+    await acknowledge(second!);
+    await plant.monitoring.accept(leakSample(0), tech);
+    later(plant, 1);
+    await plant.monitoring.accept(leakSample(40), tech);
+    expect(await written(plant)).toHaveLength(2);
+  });
+
+  it('begins anew when every alarm of it is acknowledged', async () => {
+    await plant.save(rule({ groupMinutes: 60 }));
+    await acknowledge(await plant.outside());
+    await leaks();
+    expect(await written(plant)).toHaveLength(2);
+  });
+
+  it('says so when it becomes worse', async () => {
+    await plant.save(rule({ groupMinutes: 60 }));
+    await plant.signal();
+    later(plant, 1);
+    await plant.outside();
+    expect((await written(plant)).map(([, subject]) => subject)).toEqual([
+      'The process has changed at Rim line 1: The width',
+      'Worse: Outside the drawing at Rim line 1: The width',
+    ]);
+  });
+
+  it('does not repeat an alarm that goes and comes while nobody has acknowledged', async () => {
+    await plant.save(rule({ groupMinutes: 60 }));
+    await plant.signal();
+    for (const mean of [127, 127.5, 127, 127.5]) {
+      later(plant, 1);
+      await plant.monitoring.accept(widths(mean, plant.clock.time), tech);
+    }
+    const { entries } = await plant.monitoring.alarm(1);
+    expect(entries.filter(({ kind }) => kind === 'raised-again')).toHaveLength(2);
+    // The first incident is its own; it is not told twice within the hour.
+    expect(await written(plant)).toHaveLength(1);
+  });
+});
+
+describe('escalation', () => {
+  const steps = [
+    { afterMinutes: 0, recipientIds: ['first'] },
+    { afterMinutes: 10, recipientIds: ['second'] },
+    { afterMinutes: 30, recipientIds: ['third'] },
+  ];
+
+  it('goes on to the next while nobody acknowledges, also over a restart', async () => {
+    await plant.save(rule({ steps }));
+    await plant.signal();
+    later(plant, 9.9);
+    await plant.monitoring.catchUp();
+    expect(await written(plant)).toHaveLength(1);
+    await plant.store.close();
+    const { openSqliteStore } = await import('../../api/store/sqlite.ts');
+    plant.store = openSqliteStore(plant.file);
+    plant.monitoring = createMonitoring({
+      store: plant.store,
+      clock: plant.clock,
+      feed: createChangeFeed(),
+    });
+    later(plant, 0.2);
+    await plant.monitoring.catchUp();
+    await plant.monitoring.catchUp();
+    expect((await written(plant)).at(-1)).toEqual([
+      'second',
+      'Nobody has acknowledged: The process has changed at Rim line 1: The width',
+    ]);
+    expect(await written(plant)).toHaveLength(2);
+    later(plant, 20);
+    await plant.monitoring.catchUp();
+    later(plant, 1000);
+    await plant.monitoring.catchUp();
+    expect((await written(plant)).map(([id]) => id)).toEqual(['first', 'second', 'third']);
+  });
+
+  it('ends when somebody acknowledges', async () => {
+    await plant.save(rule({ steps }));
+    await acknowledge(await plant.signal());
+    later(plant, 60);
+    await plant.monitoring.catchUp();
+    expect((await written(plant)).map(([id]) => id)).toEqual(['first']);
+  });
+
+  it('also for an alarm that went back to normal by itself', async () => {
+    await plant.save(rule({ steps }));
+    await plant.signal();
+    later(plant, 1);
+    await plant.monitoring.accept(widths(127, plant.clock.time), tech);
+    later(plant, 10);
+    await plant.monitoring.catchUp();
+    expect((await written(plant)).map(([id]) => id)).toEqual(['first', 'second']);
+  });
+
+  it('is taken once by two servers that come to it together', async () => {
+    await plant.save(rule({ steps }));
+    await plant.signal();
+    later(plant, 11);
+    const other = createMonitoring({ store: plant.store, clock: plant.clock, feed: createChangeFeed() });
+    await Promise.all([plant.monitoring.catchUp(), other.catchUp()]);
+    expect(await written(plant)).toHaveLength(2);
+  });
+});
+
+describe('the shelf', () => {
+  const shelve = (alarmId: number, minutesLong = 30, id = randomUUID() as string) =>
+    plant.monitoring.shelve(
+      alarmId,
+      { id, minutes: minutesLong, reason: 'The roll change is at two.' },
+      tech,
+    );
+
+  it('keeps an alarm visible and quiet, with who, why and until when', async () => {
+    await plant.save(
+      rule({
+        steps: [
+          ...[{ afterMinutes: 0, recipientIds: ['first'] }],
+          { afterMinutes: 5, recipientIds: ['second'] },
+        ],
+      }),
+    );
+    const alarmId = await plant.signal();
+    const { alarm, entries } = await shelve(alarmId);
+    expect(alarm.shelved).toEqual({
+      personId: 'tech',
+      reason: 'The roll change is at two.',
+      since: '2025-09-03T08:00:00.000Z',
+      until: '2025-09-03T08:30:00.000Z',
+    });
+    expect(entries.at(-1)).toMatchObject({
+      kind: 'shelved',
+      personId: 'tech',
+      text: 'Until 2025-09-03 08:30: The roll change is at two.',
+    });
+    later(plant, 10);
+    await plant.monitoring.catchUp();
+    expect(await written(plant)).toHaveLength(1);
+  });
+
+  it('gives it back by itself, and calls anew', async () => {
+    await plant.save(rule());
+    const alarmId = await plant.signal();
+    await shelve(alarmId);
+    later(plant, 29);
+    await plant.monitoring.catchUp();
+    expect((await plant.monitoring.alarm(alarmId)).alarm.shelved).not.toBeNull();
+    later(plant, 1);
+    expect((await plant.monitoring.alarm(alarmId)).alarm.shelved).toBeNull();
+    await plant.monitoring.catchUp();
+    await plant.monitoring.catchUp();
+    const { entries } = await plant.monitoring.alarm(alarmId);
+    expect(entries.filter(({ kind }) => kind === 'unshelved')).toEqual([
+      expect.objectContaining({ personId: null, text: 'Its time on the shelf is over.' }),
+    ]);
+    expect(await written(plant)).toHaveLength(2);
+  });
+
+  it('gives it back when it becomes worse', async () => {
+    await plant.save(rule());
+    const alarmId = await plant.signal();
+    await shelve(alarmId);
+    later(plant, 1);
+    await plant.outside();
+    const { alarm, entries } = await plant.monitoring.alarm(alarmId);
+    expect(alarm.shelved).toBeNull();
+    expect(entries.at(-1)).toMatchObject({ kind: 'unshelved', personId: null });
+    expect(await written(plant)).toHaveLength(2);
+  });
+
+  it('is refused twice, for safety, for a closed alarm, and repeated without harm', async () => {
+    const alarmId = await plant.signal();
+    const id = randomUUID();
+    await shelve(alarmId, 30, id);
+    await shelve(alarmId, 30, id);
+    const { entries } = await plant.monitoring.alarm(alarmId);
+    expect(entries.filter(({ kind }) => kind === 'shelved')).toHaveLength(1);
+    expect(await refusal(shelve(alarmId), 409, 'id')).toContain('Tech has shelved it already');
+    await plant.monitoring.unshelve(alarmId, { id: randomUUID(), reason: 'I look again.' }, tech);
+    await refusal(
+      plant.monitoring.unshelve(alarmId, { id: randomUUID(), reason: 'Once more.' }, tech),
+      409,
+      'id',
+    );
+    await plant.save({ kind: 'safety', record: { characteristicIds: ['width'] } });
+    expect(await refusal(shelve(alarmId), 409, 'id')).toContain('about safety');
+  });
+});
+
+// Checked by hand against a calendar: 2025-09-03 is a Wednesday.
+describe('shifts', () => {
+  const early = { id: 'e', name: 'Early', start: '06:00', end: '14:00', weekdays: [3] };
+  const night = { id: 'n', name: 'Night', start: '22:00', end: '06:00', weekdays: [3] };
+  it.each([
+    [early, '2025-09-03T06:00:00+02:00', true],
+    [early, '2025-09-03T13:59:59+02:00', true],
+    [early, '2025-09-03T14:00:00+02:00', false],
+    [early, '2025-09-04T06:00:00+02:00', false],
+    [night, '2025-09-03T21:59:59+02:00', false],
+    [night, '2025-09-03T22:00:00+02:00', true],
+    [night, '2025-09-04T05:59:59+02:00', true],
+    [night, '2025-09-04T06:00:00+02:00', false],
+    [night, '2025-09-04T22:00:00+02:00', false],
+    [{ ...night, end: '22:00' }, '2025-09-04T21:59:00+02:00', true],
+  ] as const)('%o works at %s: %s', (shift, at, works) => {
+    expect(isInShift({ ...shift, weekdays: [...shift.weekdays] }, Date.parse(at), 120)).toBe(works);
+  });
+});
+
+it('counts minutes as milliseconds', () => {
+  expect(minutes(1)).toBe(60_000);
+});
