@@ -1074,6 +1074,28 @@ export const CsvShape = z
   })
   .openapi('CsvShape');
 
+/** A sheet of a workbook (.xlsx). Numbers in it have no decimal mark; texts that are numbers do. */
+export const SheetShape = z
+  .strictObject({
+    format: z.literal('workbook'),
+    sheet: z.string().max(200),
+    decimalMark: z.enum(['.', ',']),
+    headerRow: z.boolean(),
+  })
+  .openapi('SheetShape');
+
+/** One JSON value a line: objects, whose names are the columns, or lists. */
+export const JsonLinesShape = z
+  .strictObject({
+    format: z.literal('json-lines'),
+    decimalMark: z.enum(['.', ',']),
+    headerRow: z.literal(true),
+  })
+  .openapi('JsonLinesShape');
+
+/** How a file is read as a table. */
+export const FileShape = z.union([CsvShape, SheetShape, JsonLinesShape]).openapi('FileShape');
+
 /** A file that was uploaded and looked at; nothing of it is stored as samples yet. */
 export const ImportFile = z
   .strictObject({
@@ -1081,7 +1103,9 @@ export const ImportFile = z
     fileName: z.string(),
     bytes: z.number().int(),
     rows: z.number().int(),
-    shape: CsvShape,
+    shape: FileShape,
+    /** Of a workbook: its sheets, one of which the shape names. */
+    sheets: z.array(z.string()).optional(),
     columns: z.array(z.string()),
     /** First rows, as text. */
     firstRows: z.array(z.array(z.string())),
@@ -1094,11 +1118,13 @@ export const DateFormat = z.enum([
   'dd/MM/yyyy HH:mm',
   'MM/dd/yyyy HH:mm',
   'yyyy-MM-dd HH:mm',
+  // Days since the end of 1899, as spreadsheets count: 45901.2708 is 1 September 2025, 06:30.
+  'serial',
 ]);
 
 export const ImportMapping = z
   .strictObject({
-    shape: CsvShape,
+    shape: FileShape,
     streamId: Id,
     modelId: Id,
     unit: Unit,
@@ -1341,6 +1367,9 @@ export type Floor = z.infer<typeof Floor>;
 export type SampleGap = z.infer<typeof SampleGap>;
 export type Review = z.infer<typeof Review>;
 export type CsvShape = z.infer<typeof CsvShape>;
+export type SheetShape = z.infer<typeof SheetShape>;
+export type JsonLinesShape = z.infer<typeof JsonLinesShape>;
+export type FileShape = z.infer<typeof FileShape>;
 export type DateFormat = z.infer<typeof DateFormat>;
 export type ImportFile = z.infer<typeof ImportFile>;
 export type ImportMapping = z.infer<typeof ImportMapping>;

@@ -30,11 +30,17 @@ export const admitBy =
   (identify: Identify): Admit =>
   async (request, action) => {
     const acting = await identify(request);
-    if (acting.may(action)) return acting;
-    if (acting.keyId !== null) throw keyMayNot(acting.keyId, action);
-    if (acting.person === null) throw nobodyActs(request.headers, acting.how);
-    throw notAllowed(action, acting.person);
+    requireMay(acting, request, action);
+    return acting;
   };
+
+/** Refuses what whoever acts may not do. */
+export function requireMay({ may, keyId, person, how }: Acting, request: Request, action: Action): void {
+  if (may(action)) return;
+  if (keyId !== null) throw keyMayNot(keyId, action);
+  if (person === null) throw nobodyActs(request.headers, how);
+  throw notAllowed(action, person);
+}
 
 /** 401: the action needs a person, and none is known. */
 export function nobodyActs(headers: Headers, how: Acting['how']): ProblemError {

@@ -6,7 +6,7 @@ import type { Store } from '../api/store/store.ts';
 import type { Agenda } from './agenda.ts';
 import { keyedUuid, Substream } from './generator/random.ts';
 import { nothingFound, type Response } from './responses.ts';
-import { handoverAfter, supervisorAt, whenManned } from './shifts.ts';
+import { engineerAndQuality, handoverAfter, supervisorAt, whenManned } from './shifts.ts';
 
 const MINUTE = 60_000;
 const HOUR = 60 * MINUTE;
@@ -111,7 +111,8 @@ export function createAlarmHandling(parts: AlarmHandlingParts): AlarmHandling {
       agenda.add(response.closesWithShift ? handoverAfter(now() + HOUR) : whenManned(now() + HOUR), () =>
         closeWhenBack(alarmId, response),
       );
-    else await write(alarmId, { kind: 'closed', text: 'Back to normal, cause recorded.' });
+    else
+      await write(alarmId, { kind: 'closed', text: 'Back to normal, cause recorded.' }, engineerAndQuality);
   }
 
   return {

@@ -25,7 +25,7 @@ import { keyedUuid } from './generator/random.ts';
 import { LIMITS_METHOD, limitsSchedule, modelsOf, type PlannedLimits } from './limits-schedule.ts';
 import { plantModel } from './plant.ts';
 import { type Response, responseTo } from './responses.ts';
-import { dayAt, engineer, techAt } from './shifts.ts';
+import { dayAt, engineer, engineerAndQuality, techAt } from './shifts.ts';
 
 const MINUTE = 60_000;
 
@@ -278,7 +278,7 @@ async function freeze(
       reason,
       signalsExplained,
     },
-    engineer,
+    engineerAndQuality,
   );
 }
 

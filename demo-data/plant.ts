@@ -39,6 +39,7 @@ export const people = {
   tech2: { id: 'tech-2', name: 'Tech, shift 2', role: 'tech' },
   supervisor1: { id: 'supervisor-1', name: 'Supervisor, shift 1', role: 'supervisor' },
   supervisor2: { id: 'supervisor-2', name: 'Supervisor, shift 2', role: 'supervisor' },
+  qualityManager: { id: 'quality', name: 'Quality manager', role: 'quality-manager' },
 } as const satisfies Record<string, Person>;
 
 const line = (id: string, name: string): Line => ({ id, name, partsPerHour: PARTS_PER_HOUR, runningHours });

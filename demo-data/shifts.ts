@@ -12,6 +12,8 @@ export const techAt = (at: number): By => by(shiftOf(at) === 1 ? people.tech1.id
 export const supervisorAt = (at: number): By =>
   by(shiftOf(at) === 1 ? people.supervisor1.id : people.supervisor2.id);
 export const engineer = by(people.engineer.id);
+/** What carries two signatures: control limits, and closing an alarm for which parts were set apart. */
+export const engineerAndQuality: By = { ...engineer, secondPersonId: people.qualityManager.id };
 
 /** Day, from 1, that a time lies in. */
 export const dayAt = (at: number): number => Math.floor((at - timeOf(1, '00:00')) / DAY) + 1;

@@ -105,6 +105,7 @@ export const chainedTables = {
       'signals_explained',
       'person_id',
       'at',
+      'second_person_id',
     ],
   },
   alarms: {
@@ -138,6 +139,7 @@ export const chainedTables = {
       'decision',
       'counted_parts',
       'containment',
+      'second_person_id',
     ],
   },
   outside_samples: {
@@ -172,7 +174,7 @@ export const chainedTables = {
   },
   plant_changes: {
     key: ['no'],
-    columns: ['no', 'kind', 'id', 'before', 'after', 'reason', 'person_id', 'at'],
+    columns: ['no', 'kind', 'id', 'before', 'after', 'reason', 'person_id', 'at', 'second_person_id'],
   },
   plant_records: {
     rewritten: true,

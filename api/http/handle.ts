@@ -6,8 +6,9 @@ import { aboutOf } from '../keys/reach.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Action } from '../permissions.ts';
 import { unacceptable } from '../problem.ts';
+import type { SecondSignature } from '../schemas.ts';
 import type { Door } from '../store/store.ts';
-import { type Acting, type Admit, nobodyActs } from '../who.ts';
+import { type Acting, type Admit, nobodyActs, requireMay } from '../who.ts';
 import type { Client } from './client.ts';
 import { parseJson } from './parse-json.ts';
 import { readJsonText } from './read-body.ts';
@@ -85,7 +86,7 @@ export function readQuery(context: Context, known: readonly string[]): Record<st
  * The generic registration: finds out who acts and whether they may, reads and validates each part of the request by
  * the contract, and sends the answer. Handlers see only valid input from people who may.
  */
-export function registrar(app: App, admit: Admit): Handle {
+export function registrar(app: App, admit: Admit, confirmSecond: ConfirmSecond): Handle {
   return (key, handler) => {
     const endpoint = contract[key] as {
       readonly action: Action;
@@ -93,6 +94,7 @@ export function registrar(app: App, admit: Admit): Handle {
       readonly query?: z.ZodObject;
       readonly body?: z.ZodType;
       readonly signed?: true;
+      readonly furtherAction?: (body: unknown) => Action | null;
     };
     const [method, path] = key.split(' ') as [string, string];
     const queryNames = Object.keys(endpoint.query?.shape ?? {});
@@ -100,14 +102,19 @@ export function registrar(app: App, admit: Admit): Handle {
       const request = context.req.raw;
       const door = doorOf(request.headers);
       const acting = endpoint.action === 'come in' ? null : await admit(request, endpoint.action);
-      const by = endpoint.signed && acting && byOf(acting, request, door);
+      const signedBy = endpoint.signed && acting && byOf(acting, request, door);
       const params = endpoint.params && validate(endpoint.params, context.req.param(), 'path');
       const given = readQuery(context, queryNames);
       const query = endpoint.query && validate(endpoint.query, given, 'query');
       const body = endpoint.body && validate(endpoint.body, parseJson(await readJsonText(request)), 'body');
+      const further = endpoint.furtherAction?.(body);
+      if (acting && further) requireMay(acting, request, further);
       const about = acting?.within && aboutOf(key, params, query, body);
       if (about) acting?.within?.(about);
       const { address } = context.get('client');
+      const second = takeSecondSignature(body);
+      if (second) await confirmSecond(request, address, second);
+      const by = signedBy && second ? { ...signedBy, secondPersonId: second.personId } : signedBy;
       const answerHeaders = new Headers();
       const visit = { params, query, body, by, acting, request, door, address, answerHeaders };
       const answer = jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
@@ -115,6 +122,17 @@ export function registrar(app: App, admit: Admit): Handle {
       return answer;
     });
   };
+}
+
+/** Whether the second person is there and has just proven it; refuses otherwise. */
+export type ConfirmSecond = (request: Request, address: string, signature: SecondSignature) => Promise<void>;
+
+/** The proof of the second person goes no further than here: handlers, stores and logs only get who signed. */
+function takeSecondSignature(body: unknown): SecondSignature | undefined {
+  if (typeof body !== 'object' || body === null || !('secondSignature' in body)) return undefined;
+  const signature = body.secondSignature as SecondSignature | undefined;
+  delete body.secondSignature;
+  return signature;
 }
 
 /** What goes into the record about who acted. */

@@ -1,8 +1,10 @@
 import { plantTime } from '../plant-time.ts';
 import { conflict, unknown } from '../problem.ts';
 import type { AlarmEntrySubmission, PlantModel } from '../schemas.ts';
+import { requireSecondSignature } from '../second-signatures.ts';
 import type { AlarmEntryRow, AlarmRow, StoreTransaction } from '../store/store.ts';
 import { acknowledged, closed, decided, explained, worked } from './alarm-life-cycle.ts';
+import type { By } from './by.ts';
 import { containmentOf } from './containment.ts';
 import { requirePerson } from './stream-context.ts';
 
@@ -40,16 +42,23 @@ async function refuseSecond(
   throw conflict('kind', `${name} has it since ${today ? time : `${day} ${time}`}.`);
 }
 
+/** Somebody decided to, or counted parts behind a fence: then closing the alarm lets them go. */
+async function partsWereSetApart(store: StoreTransaction, alarmId: number): Promise<boolean> {
+  return (await store.alarmEntries(alarmId)).some(
+    ({ kind, decision }) => kind === 'quarantined' || decision === 'stop-and-quarantine',
+  );
+}
+
 /** Gives the head of the alarm as the entry leaves it; null where the entry was there already. */
 export async function addAlarmEntry(
   store: StoreTransaction,
   alarmId: number,
   entry: AlarmEntrySubmission,
-  personId: string,
+  by: By,
   now: number,
 ): Promise<AlarmRow | null> {
   const plant = await store.plantModel();
-  requirePerson(plant, personId);
+  requirePerson(plant, by.personId);
   const alarm = await store.alarm(alarmId);
   if (alarm === null) throw unknown('alarm', alarmId, 'id');
   const row: Omit<AlarmEntryRow, 'containment'> = {
@@ -57,7 +66,8 @@ export async function addAlarmEntry(
     alarmId,
     kind: entry.kind,
     at: now,
-    personId,
+    personId: by.personId,
+    secondPersonId: by.secondPersonId ?? null,
     text: 'text' in entry ? entry.text : '',
     decision: 'decision' in entry ? entry.decision : null,
     countedParts: 'countedParts' in entry ? entry.countedParts : null,
@@ -72,6 +82,8 @@ export async function addAlarmEntry(
   }
   if (entry.kind === 'acknowledged') await refuseSecond(store, plant, alarm, now);
   const head = after(alarm, entry, now);
+  if (entry.kind === 'closed' && (await partsWereSetApart(store, alarmId)))
+    requireSecondSignature(plant.people, by, 'release of parts set apart');
   const containment = withContainment.includes(entry.kind) ? await containmentOf(store, head, now) : null;
   await store.addAlarmEntry({ ...row, containment }, head);
   return head;

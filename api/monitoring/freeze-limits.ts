@@ -4,8 +4,10 @@ import { evaluateSeries, type MonitoringSettings } from '../../src/charts/variab
 import { plantTime } from '../plant-time.ts';
 import { unacceptable } from '../problem.ts';
 import type { Change, LimitsRequest, PlantModel } from '../schemas.ts';
+import { requireSecondSignature } from '../second-signatures.ts';
 import { limitsInForceAt } from '../store/limits-in-force.ts';
 import type { ChartedSample, LimitsRow, StoreTransaction } from '../store/store.ts';
+import type { By } from './by.ts';
 import { judge, newestStands, samplesBefore } from './judge.ts';
 import { numbered, settleAlarm, withdrawSignals } from './settle-alarm.ts';
 import { requirePerson, type StreamContext, streamContext } from './stream-context.ts';
@@ -28,10 +30,11 @@ export async function freezeLimits(
   store: StoreTransaction,
   plant: PlantModel,
   request: LimitsRequest,
-  personId: string,
+  by: By,
   now: number,
 ): Promise<{ readonly limits: LimitsRow; readonly changes: readonly Change[] }> {
-  requirePerson(plant, personId);
+  requirePerson(plant, by.personId);
+  requireSecondSignature(plant.people, by, 'new control limits');
   const context = streamContext(plant, request.streamId, request.modelId);
   if (context.settings === null) {
     throw unacceptable(
@@ -58,7 +61,8 @@ export async function freezeLimits(
     effectiveFrom,
     reason: request.reason,
     signalsExplained,
-    personId,
+    personId: by.personId,
+    secondPersonId: by.secondPersonId ?? null,
     at: now,
   };
   await store.addLimits(limits);

@@ -1,7 +1,9 @@
 import { isKeyId } from '../keys/key-name.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { Characteristic, Plant, PlantModel, PlantRecordKind } from '../schemas.ts';
+import { requireSecondSignature } from '../second-signatures.ts';
 import type { StoreTransaction } from '../store/store.ts';
+import type { By } from './by.ts';
 import { requirePerson } from './stream-context.ts';
 
 /** A record of the plant's own model, with its kind. */
@@ -17,12 +19,12 @@ export async function savePlantRecord(
   plant: PlantModel,
   plantRecord: PlantRecord,
   reason: string,
-  personId: string,
+  by: By,
   now: number,
 ): Promise<boolean> {
   const { kind, record } = plantRecord;
-  const addsThemselves = kind === 'people' && record.id === personId;
-  if (!addsThemselves) requirePerson(plant, personId);
+  const addsThemselves = kind === 'people' && record.id === by.personId;
+  if (!addsThemselves) requirePerson(plant, by.personId);
   await check(store, plant, plantRecord);
   const id = idOf(plantRecord);
   const before = stored(plant, plantRecord, id);
@@ -30,7 +32,21 @@ export async function savePlantRecord(
     throw unacceptable('reason', 'must say why an existing record is changed.');
   }
   if (JSON.stringify(before) === JSON.stringify(record)) return false;
-  await store.savePlantRecord({ kind, id, before, after: record, reason, personId, at: now });
+  const byTwo = kind === 'specifications' || kind === 'plans';
+  // A first record has judged nothing yet.
+  if (byTwo && before !== null)
+    requireSecondSignature(plant.people, by, 'changed specification or sampling plan');
+  const secondPersonId = byTwo ? (by.secondPersonId ?? null) : null;
+  await store.savePlantRecord({
+    kind,
+    id,
+    before,
+    after: record,
+    reason,
+    personId: by.personId,
+    secondPersonId,
+    at: now,
+  });
   return true;
 }
 

@@ -31,6 +31,7 @@ const entryBySoftware = (
   text,
   decision: null,
   countedParts: null,
+  secondPersonId: null,
   containment: null,
 });
 

@@ -64,6 +64,8 @@ export interface SignIn {
   visitor(request: Request, used: boolean): Promise<Visitor>;
   /** Gives the cookies of the new session. */
   begin(request: Request, address: string, submission: SignInSubmission): Promise<readonly string[]>;
+  /** The same where somebody else has proven who it is. */
+  beginProven(request: Request, address: string, personId: string, way: string): Promise<readonly string[]>;
   end(request: Request): Promise<readonly string[]>;
   endEverywhere(person: Person): Promise<void>;
   /** Whether this person has just proven who they are; for a second signature. */
@@ -251,6 +253,13 @@ export function createSignIn({
       }
       const way = pin === undefined ? 'password' : 'pin';
       if (!(await prove(personId, pin ?? password ?? '', way, address))) throw notSignedIn();
+      return store.transaction((transaction) =>
+        startSession(transaction, request, personId, registration, way, address),
+      );
+    },
+
+    async beginProven(request, address, personId, way) {
+      const registration = await registrationAt(request);
       return store.transaction((transaction) =>
         startSession(transaction, request, personId, registration, way, address),
       );

@@ -3,6 +3,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { SampleAnswer } from '../../api/schemas.ts';
 import {
   changePlan,
+  engineer,
   freezeGiven,
   minutes,
   morning,
@@ -176,7 +177,7 @@ describe('a sample on its way', () => {
         effectiveFrom: new Date(morning - minutes(60)).toISOString(),
         reason: 'Machine study',
       },
-      { personId: 'engineer', door: 'page', how: 'named' },
+      engineer,
     );
     const force = { streamId: 'force', unit: 'kN' as const };
     await take(plant, 0, morning, { ...force, readings: [{ value: 10 }] });

@@ -103,7 +103,9 @@ describe('an alarm in the plant', () => {
     await add(alarmId, { kind: 'cause', text: 'A loose stop' });
     await take(plant, 127, morning + minutes(120));
     plant.clock.time += minutes(5);
-    const detail = await add(alarmId, { kind: 'closed', text: 'Verified by a fresh sample' });
+    const close = { kind: 'closed', text: 'Verified by a fresh sample' };
+    await refusal(add(alarmId, close), 422, 'secondSignature');
+    const detail = await add(alarmId, close, engineer);
     expect(AlarmDetail.parse(detail)).toEqual(detail);
     expect(detail.alarm).toMatchObject({
       state: 'closed',
@@ -120,8 +122,9 @@ describe('an alarm in the plant', () => {
       ['quarantined', 'tech'],
       ['cause', 'tech'],
       ['returned-to-normal', null],
-      ['closed', 'tech'],
+      ['closed', 'engineer'],
     ]);
+    expect(detail.entries.map(({ secondPersonId }) => secondPersonId).at(-1)).toBe('quality');
     expect(detail.entries.map(({ containment }) => containment !== null)).toEqual([
       false,
       false,

@@ -126,9 +126,19 @@ describe('the plant', () => {
         after: before,
         reason: '',
         personId: 'engineer',
+        secondPersonId: null,
         at: morning,
       },
-      { kind: 'models', id: 'Q10', before, after, reason: 'Clearer name', personId: 'tech', at: morning + 1 },
+      {
+        kind: 'models',
+        id: 'Q10',
+        before,
+        after,
+        reason: 'Clearer name',
+        personId: 'tech',
+        secondPersonId: null,
+        at: morning + 1,
+      },
     ]);
     expect((await plant.store.plantModel()).models.find(({ id }) => id === 'Q10')).toEqual(after);
     expect(plant.changes).toEqual([{ kind: 'plant' }]);

@@ -2,7 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, expect, it } from 'vitest';
 import type { FloorStream, Reading } from '../../api/schemas.ts';
-import { openApp, setUpPlant, start, type TestApp } from './support.ts';
+import { openApp, secondSignature, setUpPlant, start, type TestApp } from './support.ts';
 
 let app: TestApp;
 beforeEach(async () => {
@@ -16,6 +16,7 @@ beforeEach(async () => {
       source: { kind: 'given', mean: 127, withinSubgroupStandardDeviation: 0.2 },
       effectiveFrom: new Date(start - 86_400_000).toISOString(),
       reason: 'Machine study',
+      secondSignature,
     },
   });
 });
@@ -64,7 +65,11 @@ it('a signal that calls nobody is shown', async () => {
   const plan = plans.find(({ streamId }) => streamId === 'C5-R1')!;
   await app.call('PUT /api/plans/{id}', {
     params: { id: 'C5-R1' },
-    body: { record: { ...plan, raisesAlarms: false, remark: 'Under trial.' }, reason: 'Trial' },
+    body: {
+      record: { ...plan, raisesAlarms: false, remark: 'Under trial.' },
+      reason: 'Trial',
+      secondSignature,
+    },
   });
   expect((await enter(high)).alarmId).toBeNull();
   const signal = await tile();

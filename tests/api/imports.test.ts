@@ -16,7 +16,15 @@ import {
 } from '../../api/schemas.ts';
 import { gearPlant } from '../browser/plant.ts';
 import gearExpected from '../reference/gear-expected.json' with { type: 'json' };
-import { openApp, problemOf, setLimits, setUpPlant, type TestApp, widths } from './support.ts';
+import {
+  openApp,
+  problemOf,
+  secondSignature,
+  setLimits,
+  setUpPlant,
+  type TestApp,
+  widths,
+} from './support.ts';
 
 let app: TestApp;
 beforeEach(async () => {
@@ -557,7 +565,7 @@ it('the gear diameters of the NIST/SEMATECH e-Handbook come in as ten samples of
   const plan = plant.plans.find(({ streamId }) => streamId === 'C5-R1')!;
   await app.call('PUT /api/plans/{id}', {
     params: { id: 'C5-R1' },
-    body: { record: { ...plan, sampleSize: 10 }, reason: 'Batches of ten' },
+    body: { record: { ...plan, sampleSize: 10 }, reason: 'Batches of ten', secondSignature },
   });
   const file = await upload(readFileSync(new URL('../reference/gear.csv', import.meta.url), 'utf8'));
   expect(file).toMatchObject({ rows: 100, columns: ['diameter', 'batch'] });

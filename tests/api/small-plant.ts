@@ -11,6 +11,9 @@ const reactionPlan = {
   cautions: ['Only authorised people open a guard.'],
 };
 
+/** Quality signs what needs two signatures. */
+export const secondSignature = { personId: 'quinn' };
+
 /** One rim line with a charted width, a charted runout without limits, and welds that are counted. */
 export async function setUpPlant({ call }: Caller): Promise<void> {
   await call(
@@ -21,6 +24,10 @@ export async function setUpPlant({ call }: Caller): Promise<void> {
     },
     null,
   );
+  await call('PUT /api/people/{id}', {
+    params: { id: 'quinn' },
+    body: { record: { id: 'quinn', name: 'Quinn', role: 'quality-manager' } },
+  });
   await call('PUT /api/plant', { body: { record: { name: 'Test works', utcOffsetMinutes: 120 } } });
   await call('PUT /api/lines/{id}', {
     params: { id: 'R1' },
@@ -112,6 +119,7 @@ export async function setLimits({ call }: Caller): Promise<void> {
       source: { kind: 'given', mean: 127, withinSubgroupStandardDeviation: 0.18 },
       effectiveFrom: '2025-09-02T00:00:00+02:00',
       reason: 'Machine study of August',
+      secondSignature,
     },
   });
 }

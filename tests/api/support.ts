@@ -6,7 +6,7 @@ import { Problem } from '../../api/schemas.ts';
 import { assembleApp, type Loose, requestTo, start } from './assemble-app.ts';
 
 export { requestTo, start } from './assemble-app.ts';
-export { setLimits, setUpPlant } from './small-plant.ts';
+export { secondSignature, setLimits, setUpPlant } from './small-plant.ts';
 
 /** Reads an answer and holds it against the contract: its schema, and not a field more. */
 async function answerOf<K extends EndpointKey>(key: K, response: Response): Promise<Answer<K>> {

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
-import { openApp, setLimits, setUpPlant, start, type TestApp, widths } from './support.ts';
+import { openApp, secondSignature, setLimits, setUpPlant, start, type TestApp, widths } from './support.ts';
 
 const hour = 3_600_000;
 const at = (text: string): number => Date.parse(`2025-09-03T${text}:00+02:00`);
@@ -231,6 +231,7 @@ describe('the review', () => {
           source: { kind: 'given', mean, withinSubgroupStandardDeviation: 0.2 },
           effectiveFrom: new Date(effectiveFrom).toISOString(),
           reason: 'Tried',
+          secondSignature,
         },
       });
     await freeze(at('10:40'), 127.1);

@@ -18,7 +18,7 @@ const USUAL_SIZES = [1_000, 100_000, 10_000_000];
 const ROUNDS = 300;
 const BATCH = 10;
 const STREAMS = 24;
-const by = { personId: 'engineer', door: 'api', how: 'named' } as const;
+const by = { personId: 'engineer', door: 'api', how: 'named', secondPersonId: 'quality' } as const;
 const begin = Date.parse('2024-01-01T00:00:00Z');
 const live = Date.parse('2025-09-03T08:00:00Z');
 
@@ -26,6 +26,7 @@ const streamIds = Array.from({ length: STREAMS }, (_, index) => `C5-R${index + 1
 
 const records: readonly PlantRecord[] = [
   { kind: 'people', record: { id: 'engineer', name: 'Engineer', role: 'engineer' } },
+  { kind: 'people', record: { id: 'quality', name: 'Quality manager', role: 'quality-manager' } },
   { kind: 'plant', record: { name: 'Bench works', utcOffsetMinutes: 120 } },
   {
     kind: 'lines',

@@ -10,6 +10,8 @@ export const STANDARD_DEVIATION = 0.2;
 export const models = ['Q10', 'Q12'] as const;
 /** Who writes straight into a store. */
 export const by = (personId: string) => ({ personId, door: 'api', how: 'named' }) as const;
+/** What carries two signatures. */
+export const engineerAndQuality = { ...by('engineer'), secondPersonId: 'quality' } as const;
 export const streamOf = (lineId: string): string => `width-${lineId}`;
 
 const lineRecords = (id: string): PlantRecord[] => [
@@ -55,6 +57,7 @@ const records = (lines: readonly string[]): PlantRecord[] => [
   { kind: 'people', record: { id: 'engineer', name: 'Engineer', role: 'engineer' } },
   { kind: 'people', record: { id: 'tech', name: 'Tech', role: 'tech' } },
   { kind: 'people', record: { id: 'supervisor', name: 'Supervisor', role: 'supervisor' } },
+  { kind: 'people', record: { id: 'quality', name: 'Quality manager', role: 'quality-manager' } },
   { kind: 'plant', record: { name: 'Fault works', utcOffsetMinutes: 0 } },
   ...models.map((id): PlantRecord => ({ kind: 'models', record: { id, name: `Wheel ${id}` } })),
   {
@@ -89,8 +92,8 @@ const records = (lines: readonly string[]): PlantRecord[] => [
 export async function fillPlant(store: Store, lines: readonly string[], now: number): Promise<void> {
   const at = now - 2 * DAY;
   const monitoring = createMonitoring({ store, clock: { now: () => at }, feed: createChangeFeed() });
-  const engineer = { personId: 'engineer', door: 'api', how: 'named' } as const;
-  for (const record of records(lines)) await monitoring.savePlantRecord(record, 'First plant', engineer);
+  for (const record of records(lines))
+    await monitoring.savePlantRecord(record, 'First plant', engineerAndQuality);
   for (const lineId of lines) {
     for (const modelId of models) {
       await monitoring.freezeLimits(
@@ -106,7 +109,7 @@ export async function fillPlant(store: Store, lines: readonly string[], now: num
           effectiveFrom: new Date(at).toISOString(),
           reason: 'Machine study',
         },
-        engineer,
+        engineerAndQuality,
       );
     }
   }

@@ -7,7 +7,7 @@ import { createMonitoring, type Monitoring } from '../../api/monitoring/monitori
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import type { SampleAnswer } from '../../api/schemas.ts';
 import type { SignalRow, Store } from '../../api/store/store.ts';
-import { by, fillPlant, models, streamOf } from './plant.ts';
+import { by, engineerAndQuality, fillPlant, models, streamOf } from './plant.ts';
 import type { Act, Writer } from './writers.ts';
 
 const ever = { from: 0, to: Number.MAX_SAFE_INTEGER };
@@ -132,12 +132,13 @@ async function replay(
           break;
         }
         clock.time = entry.at;
-        await monitoring.addAlarmEntry(replayed, act.sent, by('supervisor'));
+        const who = act.sent.kind === 'closed' ? engineerAndQuality : by('supervisor');
+        await monitoring.addAlarmEntry(replayed, act.sent, who);
         break;
       }
       case 'limits': {
         clock.time = Date.parse(act.answer.at);
-        const limits = await monitoring.freezeLimits(act.sent, by('engineer'));
+        const limits = await monitoring.freezeLimits(act.sent, engineerAndQuality);
         expectSame(`limits version ${act.answer.version}`, limits, act.answer);
         break;
       }

@@ -75,10 +75,13 @@ async function handleAlarm(
   alarmId: number,
   later: (minutes: number) => Promise<void>,
 ): Promise<void> {
-  const write = async (entry: Record<string, unknown>): Promise<number> => {
+  const write = async (
+    entry: Record<string, unknown>,
+    personId: string = people.supervisor1.id,
+  ): Promise<number> => {
     const body = { id: crypto.randomUUID(), ...entry };
     const path = `/api/alarms/${alarmId}/entries`;
-    return (await client.send('POST', path, people.supervisor1.id, body)).status;
+    return (await client.send('POST', path, personId, body)).status;
   };
   await later(10);
   await write({ kind: 'acknowledged' });
@@ -89,9 +92,11 @@ async function handleAlarm(
   await write({ kind: 'action', text: 'Checked by measuring five parts.' });
   await later(90);
   // Raised again meanwhile: acknowledged anew, then closed.
-  if ((await write({ kind: 'closed', text: 'Back to normal.' })) === 200) return;
+  const secondSignature = { personId: people.qualityManager.id };
+  const close = () => write({ kind: 'closed', text: 'Back to normal.', secondSignature }, people.engineer.id);
+  if ((await close()) === 200) return;
   await write({ kind: 'acknowledged' });
-  await write({ kind: 'closed', text: 'Back to normal.' });
+  await close();
 }
 
 export async function runSoak(

@@ -24,6 +24,9 @@ const DAY = 24 * 3_600_000;
 const SLOT = 15 * 60_000;
 
 /** Something that was acknowledged. */
+/** Quality signs what needs two signatures. */
+const secondSignature = { personId: 'quality' };
+
 export type Act =
   | { readonly kind: 'sample'; readonly sent: SampleSubmission; readonly answer: SampleAnswer }
   | {
@@ -195,9 +198,10 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
         countedParts: alarm.containment.suspectParts,
         text: 'Fenced off.',
       };
-    } else sent = { id, kind: 'closed', text: 'Back to normal.' };
+    } else sent = { id, kind: 'closed', text: 'Back to normal.', secondSignature };
     const path = `/api/alarms/${alarm.id}/entries`;
-    accepted<AlarmDetail>(await client.send('POST', path, 'supervisor', sent));
+    const personId = sent.kind === 'closed' ? 'engineer' : 'supervisor';
+    accepted<AlarmDetail>(await client.send('POST', path, personId, sent));
     acts.push({ kind: 'alarm entry', alarmId: alarm.id, sent });
   }
 
@@ -215,6 +219,7 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
       },
       effectiveFrom: iso(Date.now() - 500),
       reason: `Rolls changed, number ${versions}`,
+      secondSignature,
     };
     let answer: LimitsVersion | undefined;
     while (answer === undefined) {

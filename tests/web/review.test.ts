@@ -77,6 +77,7 @@ const version: LimitsVersion = {
   reason: 'first',
   signalsExplained: false,
   personId: 'P',
+  secondPersonId: 'Q',
   at: timeOf(0),
 };
 

@@ -1,6 +1,7 @@
 import { accounts } from './accounts.ts';
 import { audit } from './audit.ts';
 import { doors } from './doors.ts';
+import { identities } from './identities.ts';
 import { keys } from './keys.ts';
 import { lookups } from './lookups.ts';
 import { outsideSamples } from './outside-samples.ts';
@@ -34,4 +35,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   lookups,
   accounts,
   secondSignatures,
+  identities,
 ];
