@@ -37,7 +37,10 @@ export const slowDown =
   (limiters: RateLimiters): MiddlewareHandler<AppEnvironment> =>
   async (context, next) => {
     const { address } = context.get('client');
-    if (proving.has(`${context.req.method} ${context.req.path}`)) await limiters.signIn(address);
+    const { method, path } = context.req;
+    // The two addresses of the provider stand beside the contract.
+    const proves = proving.has(`${method} ${path}`) || path.startsWith('/api/sign-in/provider/');
+    if (proves) await limiters.signIn(address);
     const withKey = /^bearer\b/i.test(context.req.header('authorization') ?? '');
     if (withKey) await limiters.mayTryKey(address);
     await next();
