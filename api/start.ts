@@ -29,6 +29,8 @@ import { providerSettings } from './oidc/settings.ts';
 import { createRouter } from './routing/route-alarms.ts';
 import { identifyBySession } from './sign-in/identify.ts';
 import { createSignIn } from './sign-in/sign-in.ts';
+import { openPostgresStore } from './store/postgres.ts';
+import { DatabaseUnusable, readAddress, shownAddress } from './store/postgres-connection.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 import type { Store } from './store/store.ts';
 import { named } from './who.ts';
@@ -70,12 +72,14 @@ function portOf(text: string | undefined): number {
 const loopback = /^(?:localhost|127(?:\.\d{1,3}){3}|::1)$/;
 
 /** Sign-in can be left out only where nobody but this machine reaches the server. */
-function signInIsOff(text: string | undefined, host: string): boolean {
-  if (text === undefined || text === '' || text === 'on') return false;
-  if (text !== 'off') throw new CannotStart(`SIGN_IN must be on or off, not ${JSON.stringify(text)}.`);
+function signInIsOff(text: string | undefined, host: string, demo: boolean): boolean {
+  const off = text === 'off';
+  if (!off && text !== undefined && text !== '' && text !== 'on')
+    throw new CannotStart(`SIGN_IN must be on or off, not ${JSON.stringify(text)}.`);
+  if (!off && !demo) return false;
   if (loopback.test(host)) return true;
   throw new CannotStart(
-    `SIGN_IN=off is possible only on this machine itself (HOST=127.0.0.1), not on ${host}: anybody there could act under any name.`,
+    `${demo ? 'The demo plant has no sign-in and' : 'SIGN_IN=off'} is possible only on this machine itself (HOST=127.0.0.1), not on ${host}: anybody there could act under any name.`,
   );
 }
 
@@ -108,11 +112,14 @@ function folderOf(text: string | undefined): string {
   return folder;
 }
 
-function openStore(file: string): Store {
+/** At an address, or in a file where there is none. */
+async function openStore(address: string, file: string): Promise<Store> {
   try {
-    return openSqliteStore(file);
+    return address === '' ? openSqliteStore(file) : await openPostgresStore(readAddress(address));
   } catch (error) {
-    throw new CannotStart(`Cannot open ${file}: ${(error as Error).message}`);
+    const { message } = error as Error;
+    if (error instanceof DatabaseUnusable) throw new CannotStart(message);
+    throw new CannotStart(`Cannot open ${address === '' ? file : shownAddress(address)}: ${message}`);
   }
 }
 
@@ -138,7 +145,7 @@ async function run(options: StartOptions): Promise<void> {
   const { environment } = options;
   const port = portOf(environment.PORT);
   const host = environment.HOST || '127.0.0.1';
-  const off = signInIsOff(environment.SIGN_IN, host);
+  const off = signInIsOff(environment.SIGN_IN, host, options.demo);
   const outside = readSettings(() => outsideOf(environment));
   const atProvider = readSettings(() => providerSettings(environment, outside));
   const folder = folderOf(environment.DATA_DIR);
@@ -157,7 +164,11 @@ async function run(options: StartOptions): Promise<void> {
   // Computed once and remembered: the first verdict after a start is as quick as the others.
   for (let size = 2; size <= USUAL_SAMPLE_SIZE; size++) chartFactors(size);
 
-  const store = await openBegunStore(join(folder, options.databaseName), options);
+  const store = await openBegunStore(
+    environment.DATABASE_URL || '',
+    join(folder, options.databaseName),
+    options,
+  );
   await adoptRecords(store);
   const stopping = new AbortController();
   let running: Clock = systemClock;
@@ -208,7 +219,7 @@ async function run(options: StartOptions): Promise<void> {
   }
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters(usualRates);
-  const signIn = options.demo || off ? null : createSignIn({ store, monitoring, clock });
+  const signIn = off ? null : createSignIn({ store, monitoring, clock });
   const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
   const provider =
     signIn === null || atProvider === null
@@ -237,25 +248,36 @@ async function run(options: StartOptions): Promise<void> {
   });
   doors = openDoors({ settings, store, monitoring, clock, feed, log });
   const shownHost = host.includes(':') ? `[${host}]` : host;
-  process.stdout.write(`Runtrue is at http://${shownHost}:${opened}/ (stop with Ctrl-C)\n`);
+  const here = `http://${shownHost}:${opened}`;
+  process.stdout.write(`Runtrue is at ${here}/ (stop with Ctrl-C)\n`);
+  if (!loopback.test(host) && outside.address?.protocol !== 'https:')
+    process.stdout.write(
+      'It listens beyond this machine without TLS: passwords travel in the clear. docs/reverse-proxy.md shows how to put TLS before it; then set PUBLIC_URL.\n',
+    );
   if (off && !options.demo)
     process.stdout.write('Sign-in is off (SIGN_IN=off): whoever reaches the page acts under any name.\n');
   const token = (await signIn?.firstStart()) ?? null;
   if (token !== null)
     process.stdout.write(
       `There is no administrator yet. Whoever opens this address within 24 hours becomes it; it works once:\n` +
-        `http://${shownHost}:${opened}/sign-in#first=${token}\n`,
+        `${outside.address?.origin ?? here}/sign-in#first=${token}\n`,
     );
 }
 
 /** Opens the database, and begins it anew where its last preparation was cut short. */
-async function openBegunStore(file: string, { isUnfinished }: StartOptions): Promise<Store> {
-  const store = openStore(file);
+async function openBegunStore(address: string, file: string, { isUnfinished }: StartOptions): Promise<Store> {
+  const store = await openStore(address, file);
   if (!(await isUnfinished?.(store))) return store;
+  if (address !== '') {
+    await store.close();
+    throw new CannotStart(
+      `The last start was cut short before it had loaded everything into ${shownAddress(address)}; give DATABASE_URL an empty database, or another plant in it (?plant=2).`,
+    );
+  }
   process.stdout.write('The last start was cut short before it had loaded everything; loading anew.\n');
   await store.close();
   for (const ending of ['', '-wal', '-shm']) rmSync(file + ending, { force: true });
-  return openStore(file);
+  return openStore(address, file);
 }
 
 /** Starts the server; where it cannot, says why in one sentence and ends with code 1. */
