@@ -17,6 +17,9 @@ export const lines = [...OWN_LINES, CROWDED];
 /** One kill in so many comes while the server starts. */
 const DURING_START = 8;
 
+/** What is killed where the database is a server of its own. */
+const targets = ['server', 'server', 'database', 'database', 'both', 'connections'] as const;
+
 export interface KillsOptions {
   readonly engine: Engine;
   /** Holds the replay. */
@@ -30,7 +33,7 @@ export interface KillsOptions {
 
 export interface KillsResult extends Compared {
   readonly kills: number;
-  readonly killsDuringStart: number;
+  readonly killed: Readonly<Record<string, number>>;
   readonly unanswered: number;
   readonly written: Readonly<Record<Act['kind'], number>>;
   readonly seconds: number;
@@ -73,28 +76,52 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
     if (failure !== null) throw failure;
   };
 
-  let duringStart = 0;
+  /** A server that ends although nobody killed it has failed. */
+  const start = (): ServerProcess => {
+    const started = startProcess({ environment: engine.environment });
+    void started.ended.then(({ code, signal }) => {
+      if (signal !== 'SIGKILL')
+        failure ??= new Error(`The server ended by itself with ${code ?? signal}: ${started.printed()}`);
+    });
+    return started;
+  };
+  const killed = { server: 0, 'server that starts': 0, database: 0, both: 0, connections: 0 };
   let startMilliseconds = 500;
   try {
     for (let done = 0; done < kills; done++) {
       const started = performance.now();
-      server = startProcess({ environment: engine.environment });
-      if (done > 0 && random.below(DURING_START) === 0) {
+      const wasDown = server === null;
+      server ??= start();
+      if (wasDown && done > 0 && random.below(DURING_START) === 0) {
         await wait(random.uniform() * startMilliseconds);
-        duringStart += 1;
-      } else {
-        await server.ready;
-        startMilliseconds = performance.now() - started;
-        await acknowledged(1);
-        // Mostly soon, now and then after a longer stretch of work.
-        await wait(random.uniform() * (random.below(20) === 0 ? 1500 : 250));
+        server.kill('SIGKILL');
+        await server.ended;
+        server = null;
+        killed['server that starts'] += 1;
+        continue;
       }
-      server.kill('SIGKILL');
-      await server.ended;
+      await Promise.race([server.ready, acknowledged(1)]);
+      if (wasDown) startMilliseconds = performance.now() - started;
+      await acknowledged(1);
+      // Mostly soon, now and then after a longer stretch of work.
+      await wait(random.uniform() * (random.below(20) === 0 ? 1500 : 250));
+      const target = engine.database === undefined ? 'server' : targets[random.below(targets.length)]!;
+      killed[target] += 1;
+      const database = target === 'database' || target === 'both';
+      if (target === 'connections') engine.database?.cut();
+      if (database) await engine.database?.kill(random.below(2) === 0);
+      if (target === 'server' || target === 'both') {
+        server.kill('SIGKILL');
+        await server.ended;
+        server = null;
+      }
+      if (database) {
+        await wait(random.uniform() * 300);
+        await engine.database?.start();
+      }
       if ((done + 1) % 50 === 0) onProgress(done + 1, written());
     }
-    server = startProcess({ environment: engine.environment });
-    await server.ready;
+    server ??= start();
     await acknowledged(Math.max(writers.length, leastWrites - written()));
     stop = true;
     await work;
@@ -116,7 +143,7 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
       ...compared,
       problems: [...damage, ...compared.problems],
       kills,
-      killsDuringStart: duringStart,
+      killed,
       unanswered: client.unanswered(),
       written: counts,
       seconds: (Date.now() - begin) / 1000,

@@ -1,17 +1,17 @@
 /**
- * `npm run faults -- kills 1000 [--seed 7]`: real processes, real signals, until so many kills are done. Ends with
+ * `npm run faults -- kills 1000 [sqlite|postgres] [--seed 7]`: real processes, real signals, until so many kills are done. Ends with
  * code 1 where anything was lost, doubled or judged differently.
  *
  * `npm run soak -- [--days 24] [--speed 1000] [--boards 20]`: many plant-days in a short time. Ends with code 1 where
  * memory or times grow.
  */
 import { parseArgs } from 'node:util';
-import { passingFolder, sqliteEngine } from './engine.ts';
+import { passingFolder, postgresEngine, sqliteEngine } from './engine.ts';
 import { runKills } from './kills.ts';
 import { runSoak } from './soak.ts';
 
 const usage = `Say what to do:
-  npm run faults -- kills <number> [--seed <number>]
+  npm run faults -- kills <number> [sqlite|postgres] [--seed <number>]
   npm run soak -- [--days 24] [--speed 1000] [--boards 20]`;
 
 const { positionals, values } = parseArgs({
@@ -32,7 +32,12 @@ function numberOf(name: string, text: string | undefined): number {
 }
 
 async function kills(): Promise<boolean> {
-  const engine = sqliteEngine();
+  const name = positionals[2] ?? 'sqlite';
+  if (name !== 'sqlite' && name !== 'postgres') {
+    console.error(`The engine must be sqlite or postgres, not ${name}.\n${usage}`);
+    process.exit(2);
+  }
+  const engine = name === 'postgres' ? await postgresEngine() : sqliteEngine();
   const replayEngine = sqliteEngine(passingFolder());
   const result = await runKills({
     engine,
