@@ -78,8 +78,9 @@ function signInIsOff(text: string | undefined, host: string, demo: boolean): boo
     throw new CannotStart(`SIGN_IN must be on or off, not ${JSON.stringify(text)}.`);
   if (!off && !demo) return false;
   if (loopback.test(host)) return true;
+  const what = demo ? 'The demo plant has no sign-in, which' : 'SIGN_IN=off';
   throw new CannotStart(
-    `${demo ? 'The demo plant has no sign-in and' : 'SIGN_IN=off'} is possible only on this machine itself (HOST=127.0.0.1), not on ${host}: anybody there could act under any name.`,
+    `${what} is possible only on this machine itself (HOST=127.0.0.1), not on ${host}: anybody there could act under any name.`,
   );
 }
 
