@@ -18,15 +18,17 @@ export async function startServer({
   program,
   dataFolder,
   signIn = 'off',
+  environment = {},
 }: {
   program: 'main' | 'demo';
   dataFolder: string;
   signIn?: 'on' | 'off';
+  environment?: Readonly<Record<string, string>>;
 }): Promise<RunningServer> {
   const file = `${root}dist/server/${program}.js`;
   if (!existsSync(file)) throw new Error(`${file} is missing: run "npm run build" first.`);
   const child = spawn(process.execPath, [file], {
-    env: { ...process.env, PORT: '0', DATA_DIR: dataFolder, SIGN_IN: signIn },
+    env: { ...process.env, PORT: '0', DATA_DIR: dataFolder, SIGN_IN: signIn, ...environment },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   let output = '';
