@@ -553,11 +553,11 @@ export const contract = endpoints({
     response: s.ImportProgress,
   },
   'POST /api/imports/{id}/shape': {
-    summary: 'Read the file again with another delimiter, decimal mark or encoding',
+    summary: 'Read the file again in another way: delimiter, decimal mark, encoding, sheet',
     tag: 'imports',
     action: 'import samples',
     params: uuidParam,
-    body: s.CsvShape,
+    body: s.FileShape,
     response: s.ImportFile,
   },
   'POST /api/imports/{id}/preview': {

@@ -111,7 +111,8 @@ export function openApiDocument(version: string) {
     method: 'post',
     path: '/api/imports',
     operationId: 'postImports',
-    summary: 'Upload a CSV file and see what is in it; nothing of it is stored as samples yet',
+    summary:
+      'Upload a file (CSV, workbook, JSON lines) and see what is in it; nothing of it is stored as samples yet',
     tags: ['imports'],
     request: {
       headers: z.object({
@@ -122,7 +123,12 @@ export function openApiDocument(version: string) {
       body: {
         required: true,
         description: 'The bytes of the file, as they are',
-        content: { 'text/csv': { schema: z.string() }, 'application/octet-stream': { schema: z.string() } },
+        content: {
+          'text/csv': { schema: z.string() },
+          'application/x-ndjson': { schema: z.string() },
+          'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet': { schema: z.string() },
+          'application/octet-stream': { schema: z.string() },
+        },
       },
     },
     responses: {

@@ -60,7 +60,7 @@ function guessDecimalMark(rows: readonly Row[]): '.' | ',' {
 }
 
 /** A header has words and no value. */
-function guessHeader(first: Row | undefined): boolean {
+export function guessHeader(first: Row | undefined): boolean {
   return (
     first?.cells.some((cell) => cell.trim() !== '') === true && !first.cells.some((cell) => isValue(cell))
   );

@@ -19,3 +19,9 @@ export const MAX_WAITING_FILES = 20;
 export const FILE_LIFETIME = 24 * 3_600_000;
 /** Characters of a bad cell or row that are shown. */
 export const MAX_SHOWN_TEXT = 120;
+
+/** Of a workbook, which is a zip archive: parts, inflated bytes of a sheet and of its texts, cells merged into one. */
+export const MAX_ARCHIVE_ENTRIES = 2000;
+export const MAX_SHEET_BYTES = 200 * 1024 * 1024;
+export const MAX_TEXTS_BYTES = 32 * 1024 * 1024;
+export const MAX_MERGES = 10_000;

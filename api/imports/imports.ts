@@ -7,7 +7,7 @@ import { streamContext } from '../monitoring/stream-context.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
 import type {
-  CsvShape,
+  FileShape,
   ImportFile,
   ImportMapping,
   ImportPreview,
@@ -37,7 +37,7 @@ export interface Imports {
     announced: { fileName: string; bytes: number },
   ): Promise<ImportFile>;
   /** Looks at it again, read in another way. */
-  reshape(id: string, shape: CsvShape): Promise<ImportFile>;
+  reshape(id: string, shape: FileShape): Promise<ImportFile>;
   preview(id: string, mapping: ImportMapping): Promise<ImportPreview>;
   /** Begins to store; resolves as soon as it is clear that the file has no bad row. */
   commit(id: string, mapping: ImportMapping, by: By): Promise<ImportProgress>;
@@ -126,7 +126,7 @@ export function createImports({
   const describe = async (
     id: string,
     { fileName, received }: Waiting,
-    shape: CsvShape,
+    shape: FileShape,
   ): Promise<ImportFile> => ({
     id,
     fileName,

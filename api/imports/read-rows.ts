@@ -1,12 +1,14 @@
 import { CsvError, parse } from 'csv-parse';
-import type { CsvShape } from '../schemas.ts';
+import type { CsvShape, FileShape } from '../schemas.ts';
 import { createBlankCollapser } from './collapse-blanks.ts';
 import { decodeText } from './decode-text.ts';
 import { MAX_COLUMNS, MAX_LINE_CHARACTERS } from './import-bounds.ts';
+import { readJsonLines } from './read-json-lines.ts';
 import { UnreadableFile } from './unreadable-file.ts';
+import { readSheet } from './workbook/read-sheet.ts';
 
 export interface Row {
-  /** 1-based line on which the row begins. */
+  /** 1-based line on which the row begins; of a sheet, the number of the row. */
   readonly line: number;
   readonly cells: readonly string[];
 }
@@ -105,5 +107,8 @@ export async function* parseRows(
   }
 }
 
-export const readRows = (path: string, shape: CsvShape): AsyncGenerator<Row> =>
-  parseRows(decodeText(path, shape.encoding), shape.delimiter);
+/** The rows of a file, whatever its format: the header row, where there is one, and the rows with any text in them. */
+export function readRows(path: string, shape: FileShape): AsyncGenerator<Row> {
+  if (!('format' in shape)) return parseRows(decodeText(path, shape.encoding), shape.delimiter);
+  return shape.format === 'workbook' ? readSheet(path, shape) : readJsonLines(path, shape);
+}

@@ -1,11 +1,12 @@
 import type { DateFormat } from '../schemas.ts';
+import { timeOfSerial } from './workbook/serial-date.ts';
 
 // Own reading instead of a library's: theirs goes through the server's time zone, and where that one springs
 // forward a time of the plant is moved by an hour.
 const clockTime = String.raw`[ T]+(?<hour>\d{1,2}):(?<minute>\d\d)(?::(?<second>\d\d)(?:[.,](?<fraction>\d{1,9}))?)?`;
 const yearFirst = String.raw`(?<year>\d{4})-(?<month>\d{1,2})-(?<day>\d{1,2})`;
 
-const patterns: Readonly<Record<DateFormat, RegExp>> = {
+const patterns: Readonly<Record<Exclude<DateFormat, 'serial'>, RegExp>> = {
   iso: new RegExp(`^${yearFirst}${clockTime} ?(?<zone>Z|[+-]\\d\\d:?\\d\\d)?$`),
   'yyyy-MM-dd HH:mm': new RegExp(`^${yearFirst}${clockTime}$`),
   'dd.MM.yyyy HH:mm': new RegExp(
@@ -21,6 +22,7 @@ const written: Readonly<Record<DateFormat, string>> = {
   'dd.MM.yyyy HH:mm': '30.09.2025 06:30',
   'dd/MM/yyyy HH:mm': '30/09/2025 06:30',
   'MM/dd/yyyy HH:mm': '09/30/2025 06:30',
+  serial: '45930.2708 (days since the end of 1899)',
 };
 
 function zoneMinutes(zone: string): number {
@@ -40,8 +42,15 @@ export function readTime(
 ): number | { readonly problem: string } {
   const trimmed = text.trim();
   if (trimmed === '') return { problem: 'the time is empty' };
+  const other = { problem: `this is not a time written like ${written[format]}` };
+  if (format === 'serial') {
+    const time = /^\d{1,7}(?:[.,]\d+)?$/.test(trimmed)
+      ? timeOfSerial(Number(trimmed.replace(',', '.')))
+      : null;
+    return time === null ? other : time - utcOffsetMinutes * 60_000;
+  }
   const parts = patterns[format].exec(trimmed)?.groups;
-  if (parts === undefined) return { problem: `this is not a time written like ${written[format]}` };
+  if (parts === undefined) return other;
   const [year, month, day] = [Number(parts.year), Number(parts.month), Number(parts.day)];
   const [hour, minute, second] = [Number(parts.hour), Number(parts.minute), Number(parts.second ?? 0)];
   const milliseconds = Math.floor(Number(`0.${parts.fraction ?? 0}`) * 1000);

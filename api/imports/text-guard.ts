@@ -1,6 +1,7 @@
-// Spreadsheets run a cell that begins like this as a formula, wherever the text came from.
-const FORMULA_START = /^'*[=+\-@\t\r]/;
-const GUARDED_START = /^''*[=+\-@\t\r]/;
+// Spreadsheets run a cell that begins like this as a formula, wherever the text came from; some take the wide forms of
+// these characters for them too (OWASP, "CSV Injection", from memory).
+const FORMULA_START = /^'*[=+\-@\t\r\n＝＋－＠]/;
+const GUARDED_START = /^''*[=+\-@\t\r\n＝＋－＠]/;
 
 /** Puts an apostrophe before text that a spreadsheet would run. */
 export const guardText = (text: string): string => (FORMULA_START.test(text) ? `'${text}` : text);

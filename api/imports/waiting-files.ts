@@ -3,8 +3,7 @@ import { mkdir, readdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { finished } from 'node:stream/promises';
 import { ProblemError } from '../problem.ts';
-import type { CsvShape } from '../schemas.ts';
-import { createEncodingDetector } from './detect-encoding.ts';
+import { createEncodingDetector, type FileContent } from './detect-encoding.ts';
 import { MAX_FILE_BYTES } from './import-bounds.ts';
 
 const tooLarge = (): ProblemError => {
@@ -15,7 +14,7 @@ const tooLarge = (): ProblemError => {
 export interface ReceivedFile {
   readonly path: string;
   readonly bytes: number;
-  readonly encoding: CsvShape['encoding'];
+  readonly content: FileContent;
 }
 
 /** The folder of files that were uploaded and wait for their import. Nothing in it outlives the server. */
@@ -65,10 +64,10 @@ export function createWaitingFiles(folder: string) {
             await Promise.race([new Promise<void>((drained) => file.once('drain', drained)), written]);
           }
         }
-        const encoding = detector.finish();
+        const content = detector.finish();
         file.end();
         await written;
-        return { path, bytes, encoding };
+        return { path, bytes, content };
       } catch (error) {
         // Not awaited: a sender that never ends would never let the cancel end either.
         reader?.cancel().catch(() => {});

@@ -17,11 +17,19 @@ function fileNameOf(headers: Headers): string {
   }
 }
 
+/** What the file is shows its bytes; the header only tells a file from a form. */
+const fileTypes: readonly string[] = [
+  'text/csv',
+  'application/x-ndjson',
+  'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet',
+  'application/octet-stream',
+];
+
 function checkContentType(headers: Headers): void {
   const given = (headers.get('content-type') ?? '').split(';')[0]!.trim().toLowerCase();
-  if (given === 'text/csv' || given === 'application/octet-stream') return;
-  const message = 'Send the file itself as the body, with the header Content-Type: text/csv.';
-  throw new ProblemError(415, 'Not a CSV file', message, [{ field: 'Content-Type', message }]);
+  if (fileTypes.includes(given)) return;
+  const message = `Send the file itself as the body, with one of these as its Content-Type: ${fileTypes.join(', ')}.`;
+  throw new ProblemError(415, 'Not a file of samples', message, [{ field: 'Content-Type', message }]);
 }
 
 export function importRoutes(app: App, handle: Handle, admit: Admit, { imports }: AppParts): void {

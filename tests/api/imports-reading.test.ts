@@ -59,7 +59,6 @@ describe('encoding', () => {
   });
 
   it.each([
-    ['a workbook', Buffer.from('PK\x03\x04abcdef', 'latin1')],
     ['an old workbook', Buffer.of(0xd0, 0xcf, 0x11, 0xe0, 0xa1)],
     ['bytes with zeros', Buffer.from('abc\0def')],
     ['a late zero', Buffer.concat([Buffer.alloc(70_000, 65), Buffer.of(0)])],
@@ -67,7 +66,7 @@ describe('encoding', () => {
     ['UTF-32', Buffer.of(0xff, 0xfe, 0, 0, 65, 0, 0, 0)],
     ['broken UTF-16', Buffer.of(0xff, 0xfe, 0x00, 0xd8, 0x41, 0x00)],
   ])('is refused for %s, with what to do', (_, bytes) => {
-    expect(() => encodingOf(bytes)).toThrow(/save it as CSV/);
+    expect(() => encodingOf(bytes)).toThrow(/or as CSV/);
   });
 
   it('reads windows-1252 as the standard says, the signs between 0x80 and 0x9f included', async () => {

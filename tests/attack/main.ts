@@ -16,10 +16,14 @@ const mebibytes = (bytes: number): string => (bytes / 1024 / 1024).toFixed(1);
 const app = await appUnderAttack(new URL('..', import.meta.url).pathname);
 const began = performance.now();
 let toldAt = began;
+let faultsTold = 0;
 const result = await attack(inProcess(app), {
   requests,
   seed,
   onBatch: ({ sent, faults, heap }) => {
+    for (const { complaint, seed: batch, place, request, answer } of faults.slice(faultsTold))
+      console.log(`\n--- ${complaint} (batch ${batch}, place ${place})\n${request}\n>>> ${answer}\n`);
+    faultsTold = faults.length;
     if (performance.now() - toldAt < 10_000) return;
     toldAt = performance.now();
     const rate = Math.round((sent / (toldAt - began)) * 1000);
@@ -30,8 +34,6 @@ const result = await attack(inProcess(app), {
 });
 await app.close();
 
-for (const { complaint, seed: batch, place, request, answer } of result.faults)
-  console.log(`\n--- ${complaint} (batch ${batch}, place ${place})\n${request}\n>>> ${answer}`);
 const counts = [...result.statuses].sort(([a], [b]) => a - b).map(([status, count]) => `${status}: ${count}`);
 console.log(`\nSeed ${seed}, ${result.sent} requests, ${result.reached.size} operations reached.`);
 console.log(`Statuses ${counts.join(', ')}.`);

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { request as httpRequest, type IncomingMessage } from 'node:http';
+import { gunzipSync, inflateSync } from 'node:zlib';
 import { calculationProcesses } from '../../api/calculations/calculation-processes.ts';
 import type { EndpointKey, Sent } from '../../api/contract.ts';
 import { assembleApp, type Loose, requestTo } from '../api/assemble-app.ts';
@@ -8,9 +9,13 @@ import type { Target } from './attack.ts';
 import type { Arrived } from './judge.ts';
 import type { AttackRequest } from './requests.ts';
 
-/** Enough of an endless stream to see that it began. */
+const unzipped = (bytes: Buffer, encoding: string | null | undefined): string =>
+  (encoding === 'gzip' ? gunzipSync(bytes) : encoding === 'deflate' ? inflateSync(bytes) : bytes).toString();
+
+/** The body; of an endless stream enough to see that it began. */
 async function beginningOf(response: Response): Promise<string> {
-  if (!(response.headers.get('content-type') ?? '').startsWith('text/event-stream')) return response.text();
+  if (!(response.headers.get('content-type') ?? '').startsWith('text/event-stream'))
+    return unzipped(Buffer.from(await response.arrayBuffer()), response.headers.get('content-encoding'));
   if (response.body === null) return '';
   const reader = response.body.getReader();
   const { value } = await reader.read();
@@ -94,11 +99,13 @@ export function sendTo(port: number): (request: AttackRequest) => Promise<Arrive
         },
         (incoming: IncomingMessage) => {
           const contentType = incoming.headers['content-type'] ?? null;
-          let text = '';
-          incoming.setEncoding('utf8');
-          const finish = (): void => done({ status: incoming.statusCode!, contentType, text });
-          incoming.on('data', (piece: string) => {
-            text += piece;
+          const pieces: Buffer[] = [];
+          const finish = (): void => {
+            const text = unzipped(Buffer.concat(pieces), incoming.headers['content-encoding']);
+            done({ status: incoming.statusCode!, contentType, text });
+          };
+          incoming.on('data', (piece: Buffer) => {
+            pieces.push(piece);
             if (contentType?.startsWith('text/event-stream')) incoming.destroy();
           });
           incoming.on('end', finish);

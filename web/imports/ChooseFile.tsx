@@ -55,11 +55,11 @@ export function ChooseFile({
           take(event.dataTransfer?.files[0]);
         }}
       >
-        <label for={`${id}-file`}>Choose a CSV file, or drop it here</label>
+        <label for={`${id}-file`}>Choose a file, or drop it here</label>
         <input
           id={`${id}-file`}
           type="file"
-          accept=".csv,.txt,.tsv,.dat,text/csv,text/plain"
+          accept=".csv,.txt,.tsv,.dat,.xlsx,.jsonl,.ndjson,text/csv,text/plain"
           aria-describedby={`${id}-hint`}
           disabled={busy.value || locked}
           onClick={(event) => {
@@ -69,8 +69,8 @@ export function ChooseFile({
           onChange={(event) => take(event.currentTarget.files?.[0])}
         />
         <span class="hint" id={`${id}-hint`}>
-          Up to 20 MiB and 100 000 samples. Columns may stand apart by commas, semicolons, tabs, bars or
-          blanks. Nothing is stored before you say so in step 4.
+          CSV, a workbook (.xlsx) or JSON lines, up to 20 MiB and 100 000 samples. In CSV, columns may stand
+          apart by commas, semicolons, tabs, bars or blanks. Nothing is stored before you say so in step 4.
         </span>
       </div>
       <div role="status">

@@ -51,6 +51,7 @@ const timeFormats: readonly { format: DateFormat; example: string }[] = [
   { format: 'dd.MM.yyyy HH:mm', example: '30.09.2025 06:30' },
   { format: 'dd/MM/yyyy HH:mm', example: '30/09/2025 06:30 (day first)' },
   { format: 'MM/dd/yyyy HH:mm', example: '09/30/2025 06:30 (month first)' },
+  { format: 'serial', example: '45930.2708 (days since the end of 1899)' },
 ];
 
 /** Step 3: what do the columns mean? */

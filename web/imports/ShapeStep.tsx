@@ -1,5 +1,5 @@
 import { useSignal } from '@preact/signals';
-import type { CsvShape, ImportFile } from '../../api/schemas.ts';
+import type { CsvShape, FileShape, ImportFile, SheetShape } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatCount } from '../format.ts';
 import { Field } from '../ui/Field.tsx';
@@ -19,6 +19,9 @@ const encodings: Readonly<Record<CsvShape['encoding'], string>> = {
 };
 const SHOWN_ROWS = 5;
 
+const isCsv = (shape: FileShape): shape is CsvShape => !('format' in shape);
+const isSheet = (shape: FileShape): shape is SheetShape => 'format' in shape && shape.format === 'workbook';
+
 /** Step 2: are the columns cut in the right places? */
 export function ShapeStep({
   file,
@@ -31,11 +34,11 @@ export function ShapeStep({
 }) {
   const problem = useSignal<Error | null>(null);
   /** What was asked for last; differs from the file's while it is read or where it was refused. */
-  const asked = useSignal<CsvShape>(file.shape);
+  const asked = useSignal<FileShape>(file.shape);
   const shape = problem.value === null ? file.shape : asked.value;
 
-  const reshape = async (part: Partial<CsvShape>): Promise<void> => {
-    const next = { ...shape, ...part };
+  const reshape = async (part: object): Promise<void> => {
+    const next = { ...shape, ...part } as FileShape;
     asked.value = next;
     try {
       const answer = await call('POST /api/imports/{id}/shape', { params: { id: file.id }, body: next });
@@ -50,21 +53,38 @@ export function ShapeStep({
   return (
     <section class="panel stack" aria-labelledby="shape-title">
       <h2 id="shape-title">2. Its columns</h2>
-      <p>These are the first rows. Change how the file is read if the columns are cut in the wrong places.</p>
+      <p>These are the first rows. Change how the file is read if they are not what you expect.</p>
       <div class="row">
-        <Field label="Between columns">
-          <select
-            value={shape.delimiter}
-            disabled={locked}
-            onChange={(event) => reshape({ delimiter: event.currentTarget.value as CsvShape['delimiter'] })}
-          >
-            {Object.entries(delimiters).map(([delimiter, name]) => (
-              <option key={delimiter} value={delimiter}>
-                {name}
-              </option>
-            ))}
-          </select>
-        </Field>
+        {isSheet(shape) && (
+          <Field label="Sheet">
+            <select
+              value={shape.sheet}
+              disabled={locked}
+              onChange={(event) => reshape({ sheet: event.currentTarget.value })}
+            >
+              {(file.sheets ?? []).map((name) => (
+                <option key={name} value={name}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </Field>
+        )}
+        {isCsv(shape) && (
+          <Field label="Between columns">
+            <select
+              value={shape.delimiter}
+              disabled={locked}
+              onChange={(event) => reshape({ delimiter: event.currentTarget.value as CsvShape['delimiter'] })}
+            >
+              {Object.entries(delimiters).map(([delimiter, name]) => (
+                <option key={delimiter} value={delimiter}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </Field>
+        )}
         <Field label="Decimal mark of the file">
           <select
             value={shape.decimalMark}
@@ -77,28 +97,32 @@ export function ShapeStep({
             <option value=",">comma 1,5</option>
           </select>
         </Field>
-        <Field label="Encoding">
-          <select
-            value={shape.encoding}
-            disabled={locked}
-            onChange={(event) => reshape({ encoding: event.currentTarget.value as CsvShape['encoding'] })}
-          >
-            {Object.entries(encodings).map(([encoding, name]) => (
-              <option key={encoding} value={encoding}>
-                {name}
-              </option>
-            ))}
-          </select>
-        </Field>
-        <label class="check">
-          <input
-            type="checkbox"
-            checked={shape.headerRow}
-            disabled={locked}
-            onChange={(event) => reshape({ headerRow: event.currentTarget.checked })}
-          />
-          First row names the columns
-        </label>
+        {isCsv(shape) && (
+          <Field label="Encoding">
+            <select
+              value={shape.encoding}
+              disabled={locked}
+              onChange={(event) => reshape({ encoding: event.currentTarget.value as CsvShape['encoding'] })}
+            >
+              {Object.entries(encodings).map(([encoding, name]) => (
+                <option key={encoding} value={encoding}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </Field>
+        )}
+        {(isCsv(shape) || isSheet(shape)) && (
+          <label class="check">
+            <input
+              type="checkbox"
+              checked={shape.headerRow}
+              disabled={locked}
+              onChange={(event) => reshape({ headerRow: event.currentTarget.checked })}
+            />
+            First row names the columns
+          </label>
+        )}
       </div>
       <ProblemNotice error={problem.value} shownFields={['file']} />
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a wide table is scrolled by keyboard too */}

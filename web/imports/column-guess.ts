@@ -2,6 +2,8 @@
 import type { DateFormat, ImportFile } from '../../api/schemas.ts';
 
 const NUMBER = /^[+-]?(?:\d+[.,]?\d*|[.,]\d+)(?:[eE][+-]?\d+)?$/;
+/** Days since the end of 1899, of the years from 2000 to 2099, as spreadsheets hold a date. */
+const SERIAL = /^(?:36[6-9]\d\d|3[7-9]\d{3}|[4-6]\d{4}|7[0-2]\d{3})(?:[.,]\d+)?$/;
 const TIME = /^(?:\d{4}-\d\d?-\d\d?|\d\d?([./])\d\d?\1\d{4})[ T]+\d\d?:\d\d/;
 
 const named = {
@@ -26,9 +28,13 @@ export interface ColumnGuess {
   readonly lotColumn: number | null;
 }
 
+/** A column of dates as bare numbers: it must say so in its name, for readings may be such numbers too. */
+const saysTime = /^(?:date|time|day|taken)/i;
+
 /** Day or month first? A number above 12 is a day; without one, the day, as most of the world writes it. */
 function guessTimeFormat(texts: readonly string[]): DateFormat {
   const first = texts[0] ?? '';
+  if (SERIAL.test(first)) return 'serial';
   if (/^\d\d?\./.test(first)) return 'dd.MM.yyyy HH:mm';
   if (!/^\d\d?\//.test(first)) return 'iso';
   return texts.some((text) => Number(text.split('/')[1]) > 12) ? 'MM/dd/yyyy HH:mm' : 'dd/MM/yyyy HH:mm';
@@ -48,7 +54,10 @@ export function guessColumns({ columns, firstRows }: Pick<ImportFile, 'columns' 
   const find = (pattern: RegExp, among: readonly number[]): number | null =>
     among.find((column) => pattern.test(columns[column]!)) ?? null;
 
-  const timeColumn = places.find((column) => mostly(column, TIME)) ?? null;
+  const timeColumn =
+    places.find((column) => mostly(column, TIME)) ??
+    places.find((column) => saysTime.test(columns[column]!) && mostly(column, SERIAL)) ??
+    null;
   const rest = places.filter((column) => column !== timeColumn);
   const lotColumn = find(named.lot, rest);
   const sampleColumn = find(
@@ -75,7 +84,7 @@ export function guessColumns({ columns, firstRows }: Pick<ImportFile, 'columns' 
     nonconformingColumn: nonconformingColumn === inspectedColumn ? null : nonconformingColumn,
     timeColumn,
     timeFormat: guessTimeFormat(
-      timeColumn === null ? [] : texts[timeColumn]!.filter((text) => TIME.test(text)),
+      timeColumn === null ? [] : texts[timeColumn]!.filter((text) => TIME.test(text) || SERIAL.test(text)),
     ),
     lotColumn,
   };

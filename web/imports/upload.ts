@@ -13,7 +13,10 @@ export async function uploadFile(file: File): Promise<ImportFile> {
   }
   const response = await fetchAnswer('/api/imports', {
     method: 'POST',
-    headers: { 'Content-Type': 'text/csv', 'File-Name': encodeURIComponent(file.name || 'file.csv') },
+    headers: {
+      'Content-Type': 'application/octet-stream',
+      'File-Name': encodeURIComponent(file.name || 'file.csv'),
+    },
     body: file,
   });
   return response.json();
