@@ -1,7 +1,7 @@
 /** The page's only way to the API: typed from the API's own contract. */
 import type { Answer, EndpointKey, Sent } from '../api/contract.ts';
 import type { Problem } from '../api/schemas.ts';
-import { actingPersonId } from './session.ts';
+import { actingPersonId, askingWho, doubts, signInIsOn } from './session.ts';
 
 /** The API refused, and says which field is wrong and how to mend it. */
 export class Refusal extends Error {
@@ -39,6 +39,11 @@ export async function fetchAnswer(path: string, init: RequestInit): Promise<Resp
     throw new Unreachable();
   }
   if (response.ok) return response;
+  if (response.status === 401 && signInIsOn.value) {
+    // The session has ended. What was to be written waits for whoever signs in again.
+    doubts.value += 1;
+    if ((init.method ?? 'GET') !== 'GET') askingWho.value = true;
+  }
   const problem = await response.json().catch(() => null);
   if (problem === null || typeof problem.detail !== 'string') throw new Unreachable();
   throw new Refusal({ errors: [], ...problem });

@@ -2,6 +2,7 @@
 import { signal } from '@preact/signals';
 import type { Change } from '../api/schemas.ts';
 import { call } from './client.ts';
+import { doubts } from './session.ts';
 
 /** false while the server does not answer; screens then say so. */
 export const connected = signal(true);
@@ -23,6 +24,8 @@ export async function readServerClock(): Promise<void> {
   tickingNow.value = serverNow();
   demoPlant.value = health.demo;
 }
+
+const REFUSED_RETRY_MILLISECONDS = 5_000;
 
 const listeners = new Set<(change: Change | null) => void>();
 
@@ -47,6 +50,11 @@ function listen(): void {
   }
   source.onerror = () => {
     connected.value = false;
+    // Refused rather than cut off, and then the browser does not try again by itself: ask who is signed in.
+    if (source?.readyState !== EventSource.CLOSED) return;
+    source = null;
+    doubts.value += 1;
+    setTimeout(listen, REFUSED_RETRY_MILLISECONDS);
   };
   source.onopen = () => {
     const back = !connected.value;

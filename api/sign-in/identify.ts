@@ -25,7 +25,7 @@ export function identifyBySession(signIn: SignIn, store: Pick<Store, 'plantModel
       const { people } = await store.plantModel();
       const person = people.find(({ id }) => id === session.personId) ?? null;
       if (person !== null) {
-        requireSamePerson(request, person.id, person.name);
+        if (changes) requireSamePerson(request, person.id, person.name);
         const may: Acting['may'] = (action) => roleMay(person.role, action);
         return { how: 'session', person, stationId, keyId: null, may };
       }

@@ -51,13 +51,34 @@ const refused: Delivery = {
 const waiting: Delivery = { kind: 'waiting' };
 
 /** An outbox whose sendings are answered one after the other with `deliveries`. */
-function setUp(deliveries: Delivery[], storage = memoryStorage()) {
+function setUp(deliveries: Delivery[], storage = memoryStorage(), maySend = (_: string) => true) {
   const send = vi.fn((_: NewSample) => Promise.resolve(deliveries.shift() ?? waiting));
-  const outbox = createOutbox({ storage, send, now: () => 1, changed: () => {} });
+  const outbox = createOutbox({ storage, send, now: () => 1, maySend, changed: () => {} });
   return { outbox, send, storage };
 }
 
 describe('samples that the server has not confirmed', () => {
+  it('wait until their own person is signed in, and hold up nobody else', async () => {
+    let signedIn: string | null = null;
+    const { outbox, send } = setUp(
+      [waiting, waiting, stored(2), stored(1)],
+      memoryStorage(),
+      (id) => id === signedIn,
+    );
+    // The session had ended without the page knowing.
+    await outbox.submit({ ...sample(1), personId: 'ana' });
+    await outbox.submit({ ...sample(2), personId: 'ben' });
+    await outbox.sendWaiting();
+    expect(send).toHaveBeenCalledTimes(2);
+    signedIn = 'ben';
+    await outbox.sendWaiting();
+    expect(outbox.kept().map(({ personId }) => personId)).toEqual(['ana']);
+    signedIn = 'ana';
+    await outbox.sendWaiting();
+    expect(outbox.kept()).toEqual([]);
+    expect(send.mock.calls.map(([{ personId }]) => personId)).toEqual(['ana', 'ben', 'ben', 'ana']);
+  });
+
   it('are on the device before they are sent, and off it after the answer', async () => {
     const storage = memoryStorage();
     let kept = 0;
@@ -68,6 +89,7 @@ describe('samples that the server has not confirmed', () => {
         return stored(1);
       },
       now: () => 1,
+      maySend: () => true,
       changed: () => {},
     });
     expect(await outbox.submit(sample(1))).toEqual(stored(1));

@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { AlarmDecision, AlarmDetail, AlarmEntrySubmission } from '../../api/schemas.ts';
 import { call } from '../client.ts';
@@ -8,6 +9,7 @@ import { modelName, placeOf, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
+import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '../sign-in/SecondSigner.tsx';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { partsNow } from './part-words.ts';
@@ -59,9 +61,9 @@ export function AlarmDialog({ alarmId, close }: { alarmId: number; close: () => 
       {detail.value === null ? (
         <h2 id="alarm-title">Alarm {alarmId}</h2>
       ) : (
-        <AlarmSheet detail={detail.value} add={add} busy={busy.value} />
+        <AlarmSheet detail={detail.value} add={add} busy={busy.value} problem={problem.value} />
       )}
-      <ProblemNotice error={problem.value} />
+      <ProblemNotice error={problem.value} shownFields={secondSignerFields} />
       <p class="row">
         <button type="button" onClick={() => dialog.current?.close()}>
           Back to the board
@@ -78,7 +80,17 @@ type NewEntry = AlarmEntrySubmission extends infer E
   : never;
 type Add = (entry: NewEntry) => Promise<boolean>;
 
-function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy: boolean }) {
+function AlarmSheet({
+  detail,
+  add,
+  busy,
+  problem,
+}: {
+  detail: AlarmDetail;
+  add: Add;
+  busy: boolean;
+  problem: Error | null;
+}) {
   const { alarm } = detail;
   const place = placeOf(alarm.streamId);
   const parts = partsNow(alarm);
@@ -117,7 +129,9 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
               Acknowledge: I am on it
             </button>
           )}
-          {!closed && alarm.acknowledgedAt !== null && <NextEntries detail={detail} add={add} busy={busy} />}
+          {!closed && alarm.acknowledgedAt !== null && (
+            <NextEntries detail={detail} add={add} busy={busy} problem={problem} />
+          )}
         </div>
         <div class="stack">
           <section aria-labelledby="plan-title">
@@ -144,12 +158,26 @@ function AlarmSheet({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy
 
 const decisions: readonly AlarmDecision[] = ['keep-running', 'adjust', 'stop-and-quarantine'];
 
-function NextEntries({ detail, add, busy }: { detail: AlarmDetail; add: Add; busy: boolean }) {
+function NextEntries({
+  detail,
+  add,
+  busy,
+  problem,
+}: {
+  detail: AlarmDetail;
+  add: Add;
+  busy: boolean;
+  problem: Error | null;
+}) {
   const { alarm } = detail;
   const current = alarm.decidedBeforeRaisedAgain ? null : alarm.decision;
   const reason = useSignal('');
   const counted = useSignal('');
   const places = useSignal('');
+  const signature = useSignal(noSignature);
+  const setApart = detail.entries.some(
+    ({ kind, decision }) => kind === 'quarantined' || decision === 'stop-and-quarantine',
+  );
   const wrongCount = counted.value !== '' && !/^\d{1,9}$/.test(counted.value);
   return (
     <>
@@ -249,8 +277,20 @@ function NextEntries({ detail, add, busy }: { detail: AlarmDetail; add: Add; bus
               : 'Which samples or checks show it?'
         }
         busy={busy || alarm.cause === null}
-        add={(text) => add({ kind: 'closed', text })}
-      />
+        add={(text) => add({ kind: 'closed', text, ...(setApart && signatureFrom(signature.value)) })}
+      >
+        {setApart && (
+          <SecondSigner
+            what="release of parts set apart"
+            why="Parts were set apart for this alarm. Engineering closes it, quality releases them: both sign."
+            typed={signature.value}
+            problem={problem}
+            change={(next) => {
+              signature.value = next;
+            }}
+          />
+        )}
+      </TextEntry>
     </>
   );
 }
@@ -261,12 +301,14 @@ function TextEntry({
   hint,
   busy,
   add,
+  children,
 }: {
   label: string;
   button: string;
   hint?: string;
   busy: boolean;
   add: (text: string) => Promise<boolean>;
+  children?: ComponentChildren;
 }) {
   const text = useSignal('');
   return (
@@ -285,6 +327,7 @@ function TextEntry({
           }}
         />
       </Field>
+      {children}
       <button type="submit" disabled={busy || text.value.trim() === ''}>
         {button}
       </button>
@@ -307,6 +350,8 @@ function Record({ detail }: { detail: AlarmDetail }) {
             {entry.personId === null
               ? 'Runtrue'
               : (peopleById.value.get(entry.personId)?.name ?? entry.personId)}
+            {entry.secondPersonId !== null &&
+              ` and ${peopleById.value.get(entry.secondPersonId)?.name ?? entry.secondPersonId}`}
             )
           </li>
         ))}

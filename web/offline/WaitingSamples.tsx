@@ -1,7 +1,8 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { formatDateTime, formatNumber } from '../format.ts';
-import { characteristicsById, streamsById, utcOffsetMinutes } from '../plant.ts';
+import { characteristicsById, peopleById, streamsById, utcOffsetMinutes } from '../plant.ts';
+import { actingPersonId, signInIsOn } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
 import { verdictWords } from '../ui/verdict-words.ts';
 import './offline.css';
@@ -26,7 +27,7 @@ export function WaitingSamples() {
       )}
       {waiting.length > 0 && (
         <Notice kind="ask" title={`Not stored yet: kept on this device, ${waiting.length} waiting`}>
-          <p>All of it is sent as soon as the server answers. Do not type it again.</p>
+          <p>{whatItWaitsFor(waiting)} Do not type it again.</p>
           <details>
             <summary>What is waiting</summary>
             <ul>
@@ -42,6 +43,16 @@ export function WaitingSamples() {
       ))}
     </div>
   );
+}
+
+/** The server, or the people who entered it: nobody else signs for them. */
+function whatItWaitsFor(waiting: readonly KeptSample[]): string {
+  const absent = new Set(
+    waiting.map(({ personId }) => personId).filter((id) => signInIsOn.value && id !== actingPersonId.value),
+  );
+  if (absent.size === 0) return 'All of it is sent as soon as the server answers.';
+  const names = [...absent].map((id) => peopleById.value.get(id)?.name ?? id).join(', ');
+  return `It is sent as soon as whoever entered it signs in again: ${names}.`;
 }
 
 /** Samples that waited and have left the device without a message to read. */

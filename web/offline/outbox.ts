@@ -30,6 +30,8 @@ interface OutboxParts {
   /** Sends one sample. 'waiting' means: no usable answer, it may or may not have arrived. Never throws. */
   readonly send: (sample: NewSample) => Promise<Delivery>;
   readonly now: () => number;
+  /** Whether it can be signed now: not while somebody else, or nobody, is signed in. */
+  readonly maySend: (personId: string) => boolean;
   /** Called whenever what is kept has changed. */
   readonly changed: () => void;
 }
@@ -49,7 +51,7 @@ export interface Outbox {
 
 const prefix = 'runtrue.outbox.';
 
-export function createOutbox({ storage, send, now, changed }: OutboxParts): Outbox {
+export function createOutbox({ storage, send, now, maySend, changed }: OutboxParts): Outbox {
   const onTheWay = new Map<string, Promise<Delivery>>();
   /** Kept in memory as well: storage may be full or forbidden, and the page must still try to send. */
   const samples = new Map<string, KeptSample>();
@@ -131,7 +133,7 @@ export function createOutbox({ storage, send, now, changed }: OutboxParts): Outb
       forgetDelivered();
       read();
       for (const sample of oldestFirst(samples.values())) {
-        if (sample.refusal !== null || sample.answer !== null) continue;
+        if (sample.refusal !== null || sample.answer !== null || !maySend(sample.personId)) continue;
         if ((await deliver(sample, false)).kind === 'waiting') return;
       }
     },

@@ -2,6 +2,7 @@
 import { effect, signal } from '@preact/signals';
 import { fetchAnswer, Refusal } from '../client.ts';
 import { connected } from '../live.ts';
+import { actingPersonId, mayRead, session, signInIsOn } from '../session.ts';
 import { createOutbox, type Delivery, type KeptSample, type NewSample } from './outbox.ts';
 
 const RETRY_MILLISECONDS = 5_000;
@@ -14,6 +15,7 @@ export const outbox = createOutbox({
   storage: localStorage,
   send,
   now: Date.now,
+  maySend: (personId) => mayRead.value && (!signInIsOn.value || personId === actingPersonId.value),
   changed: () => {
     keptSamples.value = outbox.kept();
   },
@@ -36,8 +38,12 @@ async function send({ submission, personId }: NewSample): Promise<Delivery> {
   }
 }
 
-/** The server's own trouble, or too much at once: says nothing about the sample. */
-const passesByItself = (status: number): boolean => status >= 500 || status === 408 || status === 429;
+/**
+ * The server's own trouble, or too much at once: says nothing about the sample. Neither does a session that has ended:
+ * the sample waits until its person signs in again.
+ */
+const passesByItself = (status: number): boolean =>
+  status >= 500 || status === 408 || status === 429 || (status === 401 && session.value?.signIn !== 'off');
 
 const sendAll = () => {
   outbox.sendWaiting();
@@ -46,5 +52,6 @@ sendAll();
 setInterval(sendAll, RETRY_MILLISECONDS);
 addEventListener('online', sendAll);
 effect(() => {
-  if (connected.value) sendAll();
+  const somebody = actingPersonId.value !== null || !signInIsOn.value;
+  if (connected.value && mayRead.value && somebody) sendAll();
 });

@@ -7,6 +7,7 @@ import { formatCount, formatDateTime, formatNumber } from '../format.ts';
 import { serverNow } from '../live.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
+import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '../sign-in/SecondSigner.tsx';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
@@ -19,7 +20,14 @@ import type { Study } from './study.ts';
 import { type BaselineMethod, type ChangedSignal, type TrialLimits, trialLimits } from './trial-limits.ts';
 import { chartNames } from './words.ts';
 
-const shownFields = ['status', 'effectiveFrom', 'reason', 'source.method', 'signalsExplained'];
+const shownFields = [
+  'status',
+  'effectiveFrom',
+  'reason',
+  'source.method',
+  'signalsExplained',
+  ...secondSignerFields,
+];
 
 /** Freezes control limits from the chosen period, with the old ones beside them, and a reason. */
 export function FreezeDialog({
@@ -44,6 +52,7 @@ export function FreezeDialog({
   const effectiveFrom = useSignal(toLocalField(serverNow(), utcOffsetMinutes.value));
   const reason = useSignal('');
   const explained = useSignal(false);
+  const signature = useSignal(noSignature);
   const busy = useSignal(false);
   const problem = useSignal<Error | null>(null);
   const outcome = useMemo(() => trialLimits(study, method.value, plan), [study, method.value]);
@@ -78,6 +87,7 @@ export function FreezeDialog({
       effectiveFrom: effective,
       reason: reason.value.trim(),
       signalsExplained: mustExplain && explained.value,
+      ...signatureFrom(signature.value),
     };
     try {
       await call('POST /api/limits', { body });
@@ -232,6 +242,15 @@ export function FreezeDialog({
             }}
           />
         </Field>
+        <SecondSigner
+          what="new control limits"
+          why="Limits decide what counts as a signal, so a second person looks at them and signs as well."
+          typed={signature.value}
+          problem={problem.value}
+          change={(next) => {
+            signature.value = next;
+          }}
+        />
         <ProblemNotice error={problem.value} shownFields={shownFields} />
         <div class="row">
           <button

@@ -3,6 +3,7 @@ import { useEffect, useRef } from 'preact/hooks';
 import { fetchAnswer } from '../client.ts';
 import { loadPlant, plantModel } from '../plant.ts';
 import { actingPersonId, personIsNamed } from '../session.ts';
+import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '../sign-in/SecondSigner.tsx';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { type FormField, type RecordForm, recordFrom, typedFrom } from './record-forms.ts';
@@ -21,6 +22,9 @@ export function RecordDialog({
   const isNew = record === null;
   const typed = useSignal(isNew ? form.start : typedFrom(form, record));
   const reason = useSignal('');
+  const signature = useSignal(noSignature);
+  /** What parts are judged by is changed by two people. */
+  const byTwo = !isNew && (form.kind === 'specifications' || form.kind === 'plans');
   const problem = useSignal<Error | null>(null);
   const wrong = useSignal<Readonly<Record<string, string>>>({});
   const busy = useSignal(false);
@@ -43,7 +47,11 @@ export function RecordDialog({
       await fetchAnswer(`/api/${form.kind}/${key}`, {
         method: 'PUT',
         headers: { 'Content-Type': 'application/json' },
-        body: JSON.stringify(isNew ? { record: read.record } : { record: read.record, reason: reason.value }),
+        body: JSON.stringify({
+          record: read.record,
+          ...(!isNew && { reason: reason.value }),
+          ...(byTwo && signatureFrom(signature.value)),
+        }),
       });
       await loadPlant();
       if (firstPerson) actingPersonId.value = typed.value.id ?? null;
@@ -80,9 +88,20 @@ export function RecordDialog({
             />
           </Field>
         )}
+        {byTwo && (
+          <SecondSigner
+            what="changed specification or sampling plan"
+            why="Parts are judged by this, so engineering and quality sign a change together."
+            typed={signature.value}
+            problem={problem.value}
+            change={(next) => {
+              signature.value = next;
+            }}
+          />
+        )}
         <ProblemNotice
           error={problem.value}
-          shownFields={form.fields.map((field) => `record.${field.name}`)}
+          shownFields={[...form.fields.map((field) => `record.${field.name}`), ...secondSignerFields]}
         />
         <div class="row">
           <button type="submit" class="main" disabled={busy.value}>

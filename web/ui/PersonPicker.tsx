@@ -1,18 +1,10 @@
 import { useSignalEffect } from '@preact/signals';
 import { useRef } from 'preact/hooks';
-import type { Role } from '../../api/schemas.ts';
 import { peopleById, plantModel } from '../plant.ts';
 import { actingPersonId, askingWho } from '../session.ts';
+import { roleNames } from './role-names.ts';
 
-const roleNames: Record<Role, string> = {
-  tech: 'quality tech',
-  engineer: 'process engineer',
-  supervisor: 'shift supervisor',
-  'quality-manager': 'quality manager',
-  administrator: 'administrator',
-};
-
-/** Who is here? Every record carries the answer. */
+/** Where nobody signs in: who is here? Every record carries the answer. */
 export function PersonPicker() {
   const dialog = useRef<HTMLDialogElement>(null);
   useSignalEffect(() => {

@@ -4,22 +4,37 @@ import { formatDateTime } from '../format.ts';
 import { connected, demoPlant, readServerClock, tickingNow } from '../live.ts';
 import { WaitingSamples } from '../offline/WaitingSamples.tsx';
 import { loadPlant, plantModel, utcOffsetMinutes } from '../plant.ts';
+import { mayRead, session, signInIsOn } from '../session.ts';
+import { loadSession, watchSession } from '../sign-in/load-session.ts';
+import { WhoIsHere } from '../sign-in/WhoIsHere.tsx';
 import { Notice } from './Notice.tsx';
 import { PersonPicker } from './PersonPicker.tsx';
-import { currentWorkplace as current, home, workplaces } from './workplaces.ts';
+import { currentWorkplace as current, home, signIn, workplaces } from './workplaces.ts';
 
 /** The frame of every page: where am I, who am I, what time is it in the plant, does the server answer? */
 export function Shell() {
   const [Page, setPage] = useState<FunctionComponent | null>(null);
   const [failed, setFailed] = useState<string | null>(null);
 
+  const readable = mayRead.value;
   useEffect(() => {
     document.title = current === home ? 'Runtrue' : `${current.name} – Runtrue`;
-    Promise.all([current.load(), loadPlant(), readServerClock()]).then(
-      ([module]) => setPage(() => module.default),
+    loadSession().catch((error: Error) => setFailed(error.message));
+    watchSession();
+  }, []);
+  useEffect(() => {
+    if (session.value === null) return;
+    const loads = readable
+      ? Promise.all([current.load(), loadPlant(), readServerClock()])
+      : Promise.all([signIn.load(), readServerClock()]);
+    loads.then(
+      ([module]) =>
+        setPage((before: FunctionComponent | null) =>
+          readable || before === null ? module.default : before,
+        ),
       (error: Error) => setFailed(error.message),
     );
-  }, []);
+  }, [session.value === null, readable]);
 
   return (
     <>
@@ -42,15 +57,15 @@ export function Shell() {
         <div class="who">
           {plantModel.value !== null && (
             <span>
-              {demoPlant.value ? 'Demo plant, its time: ' : 'Plant time: '}
+              {demoPlant.value ? 'Demo plant without sign-in, its time: ' : 'Plant time: '}
               <time>{formatDateTime(tickingNow.value, utcOffsetMinutes.value)}</time>
             </span>
           )}
-          <PersonPicker />
+          {signInIsOn.value ? <WhoIsHere /> : <PersonPicker />}
         </div>
       </header>
       <main class="page">
-        {!connected.value && (
+        {!connected.value && readable && (
           <Notice kind="call" title="No connection">
             The server does not answer. What you see may be old. This page tries again by itself.
           </Notice>

@@ -43,4 +43,21 @@ export const workplaces: readonly Workplace[] = [
 
 export const home: Workplace = { path: '/', name: 'Start', forWhom: '', load: () => import('./Home.tsx') };
 
-export const currentWorkplace = workplaces.find((workplace) => workplace.path === location.pathname) ?? home;
+/** What is shown to whoever has not signed in, and where one-time links lead. */
+export const signIn: Workplace = {
+  path: '/sign-in',
+  name: 'Sign in',
+  forWhom: '',
+  load: () =>
+    location.hash.length > 1 ? import('../sign-in/OneTimeLinkPage.tsx') : import('../sign-in/SignInPage.tsx'),
+};
+
+const people: Workplace = {
+  path: '/people',
+  name: 'People and stations',
+  forWhom: 'Administrators',
+  load: () => import('../sign-in/PeoplePage.tsx'),
+};
+
+export const currentWorkplace =
+  [...workplaces, signIn, people].find((workplace) => workplace.path === location.pathname) ?? home;

@@ -1,0 +1,215 @@
+import { useSignal } from '@preact/signals';
+import type { ComponentChildren } from 'preact';
+import { useRef } from 'preact/hooks';
+import { call } from '../client.ts';
+import { peopleById, plantModel } from '../plant.ts';
+import { session } from '../session.ts';
+import { Field } from '../ui/Field.tsx';
+import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
+import { roleNames } from '../ui/role-names.ts';
+import { loadSession } from './load-session.ts';
+import { PinPad } from './PinPad.tsx';
+import './sign-in.css';
+
+/** At a registered station: a name and a PIN. Elsewhere: a short name and a password. */
+export function SignInForm({ done }: { done: () => void }) {
+  const byPassword = useSignal(session.value?.stationId == null);
+  const personId = useSignal('');
+  if (byPassword.value) {
+    return (
+      <PasswordForm
+        personId={personId.value}
+        done={done}
+        other={
+          session.value?.stationId != null && (
+            <button
+              type="button"
+              onClick={() => {
+                byPassword.value = false;
+              }}
+            >
+              With a PIN instead
+            </button>
+          )
+        }
+      />
+    );
+  }
+  if (personId.value === '') {
+    return (
+      <div class="stack">
+        <p>Who are you?</p>
+        <div class="sign-in-people">
+          {(plantModel.value?.people ?? []).map((person) => (
+            <button
+              key={person.id}
+              type="button"
+              class="person"
+              onClick={() => {
+                personId.value = person.id;
+              }}
+            >
+              <span>{person.name}</span>
+              <small>{roleNames[person.role]}</small>
+            </button>
+          ))}
+        </div>
+      </div>
+    );
+  }
+  return (
+    <PinForm
+      personId={personId.value}
+      done={done}
+      someoneElse={() => {
+        personId.value = '';
+      }}
+      withPassword={() => {
+        byPassword.value = true;
+      }}
+    />
+  );
+}
+
+/** Sends the form; gives what goes wrong to the notice below it. */
+function useSignIn(done: () => void) {
+  const busy = useSignal(false);
+  const problem = useSignal<Error | null>(null);
+  const send = async (body: { personId: string; pin: string } | { personId: string; password: string }) => {
+    if (busy.value) return false;
+    busy.value = true;
+    try {
+      await call('POST /api/session', { body });
+      await loadSession();
+      problem.value = null;
+      done();
+      return true;
+    } catch (error) {
+      problem.value = error as Error;
+      return false;
+    } finally {
+      busy.value = false;
+    }
+  };
+  return { busy, problem, send };
+}
+
+function PinForm({
+  personId,
+  done,
+  someoneElse,
+  withPassword,
+}: {
+  personId: string;
+  done: () => void;
+  someoneElse: () => void;
+  withPassword: () => void;
+}) {
+  const field = useRef<HTMLInputElement>(null);
+  const pin = useSignal('');
+  const { busy, problem, send } = useSignIn(done);
+  return (
+    <form
+      class="stack"
+      onSubmit={async (event) => {
+        event.preventDefault();
+        if (!(await send({ personId, pin: pin.value }))) pin.value = '';
+        field.current?.focus();
+      }}
+    >
+      <p>
+        <strong>{peopleById.value.get(personId)?.name ?? personId}</strong>
+      </p>
+      <Field label="PIN">
+        <input
+          // biome-ignore lint/a11y/noAutofocus: the one field of a step that the person has just chosen
+          autoFocus
+          ref={field}
+          type="password"
+          inputMode="numeric"
+          autocomplete="current-password"
+          maxLength={8}
+          value={pin.value}
+          onInput={(event) => {
+            pin.value = event.currentTarget.value;
+          }}
+        />
+      </Field>
+      <PinPad
+        type={(digit) => {
+          pin.value = `${pin.value}${digit}`.slice(0, 8);
+        }}
+        back={() => {
+          pin.value = pin.value.slice(0, -1);
+        }}
+      />
+      <ProblemNotice error={problem.value} shownFields={['secret', 'pin']} />
+      <button type="submit" class="main" disabled={busy.value || pin.value === ''}>
+        Sign in
+      </button>
+      <div class="row">
+        <button type="button" onClick={someoneElse}>
+          Somebody else
+        </button>
+        <button type="button" onClick={withPassword}>
+          With a password instead
+        </button>
+      </div>
+    </form>
+  );
+}
+
+function PasswordForm({
+  personId: chosen,
+  done,
+  other,
+}: {
+  personId: string;
+  done: () => void;
+  other: ComponentChildren;
+}) {
+  const personId = useSignal(chosen);
+  const password = useSignal('');
+  const { busy, problem, send } = useSignIn(done);
+  return (
+    <form
+      class="stack"
+      onSubmit={(event) => {
+        event.preventDefault();
+        send({ personId: personId.value.trim(), password: password.value });
+      }}
+    >
+      <Field label="Your short name" wrong={wrongAt(problem.value, 'personId')}>
+        <input
+          autocomplete="username"
+          autocapitalize="none"
+          spellcheck={false}
+          required
+          value={personId.value}
+          onInput={(event) => {
+            personId.value = event.currentTarget.value;
+          }}
+        />
+      </Field>
+      <Field label="Password">
+        <input
+          type="password"
+          autocomplete="current-password"
+          required
+          value={password.value}
+          onInput={(event) => {
+            password.value = event.currentTarget.value;
+          }}
+        />
+      </Field>
+      <ProblemNotice error={problem.value} shownFields={['secret', 'personId', 'password']} />
+      <div class="row">
+        <button type="submit" class="main" disabled={busy.value}>
+          Sign in
+        </button>
+        {other}
+      </div>
+      <p class="hint">Forgotten? An administrator gives you a one-time link to choose anew.</p>
+    </form>
+  );
+}
