@@ -27,6 +27,8 @@ const tags = [
   { name: 'limits', description: 'Control limits and their versions' },
   { name: 'events', description: 'What happened on a line' },
   { name: 'alarms', description: 'Alarms, their record and their containment' },
+  { name: 'routing', description: 'Who hears of which alarm, and who next' },
+  { name: 'messages', description: 'Messages that leave, and measurements by MQTT that were refused' },
   { name: 'workplaces', description: 'What Station, Floor and Review show, each in one answer' },
   { name: 'calculations', description: 'The statistics core: each calculation, stateless' },
   { name: 'imports', description: 'Samples from and to CSV' },
@@ -148,6 +150,23 @@ export function openApiDocument(version: string) {
     responses: {
       200: { description: 'One row a sample', content: { 'text/csv': { schema: z.string() } } },
       ...refused([401, 403, 404, 422, 500]),
+    },
+  });
+  registry.registerPath({
+    method: 'get',
+    path: '/api/alarm-report.csv',
+    operationId: 'getAlarmReportCsv',
+    summary: 'Every alarm of a period as CSV',
+    tags: ['alarms'],
+    request: {
+      query: schemas.AlarmReportQuery,
+    },
+    responses: {
+      200: {
+        description: 'One row for each time that an alarm called',
+        content: { 'text/csv': { schema: z.string() } },
+      },
+      ...refused([401, 403, 422, 500]),
     },
   });
   registry.registerPath({

@@ -22,19 +22,20 @@ interface MqttOptions extends Taking {
   /** The same after every start: the broker knows the session by it. */
   readonly clientId: string;
   readonly log: Logger;
-  /** The broker is there (again): what waits for it may go. */
-  readonly onConnected: () => void;
+  /** There may be something to send: an answer, or what waited for the broker. */
+  readonly wake: () => void;
 }
 
 export interface MqttDoor {
   readonly send: Send;
-  readonly isConnected: () => boolean;
+  /** Connected and subscribed. */
+  readonly isListening: () => boolean;
   end(): Promise<void>;
 }
 
 /** Measurements in and alarms out over MQTT 5, quality of service 1 both ways. */
 export function openMqttDoor(options: MqttOptions): MqttDoor {
-  const { url, clientId, store, clock, log, onConnected } = options;
+  const { url, clientId, store, clock, log, wake } = options;
   const topics = topicsOf(options.topicPrefix);
   const client = connect(url, {
     protocolVersion: 5,
@@ -48,6 +49,7 @@ export function openMqttDoor(options: MqttOptions): MqttDoor {
     queueQoSZero: false,
   });
   let ended = false;
+  let listening = false;
   /** Counts connections: an acknowledgement belongs to the one that the message came by. */
   let connection = 0;
 
@@ -56,13 +58,15 @@ export function openMqttDoor(options: MqttOptions): MqttDoor {
     log.info('connected to the broker');
     try {
       await client.subscribeAsync(topics.everySample, { qos: 1 });
+      listening = true;
       await store.transaction(({ sql }) => hurry(sql, 'mqtt', clock.now()), []);
-      onConnected();
+      wake();
     } catch (error) {
       log.error({ problem: (error as Error).message }, 'the broker takes no subscription');
     }
   });
   client.on('close', () => {
+    listening = false;
     connection += 1;
   });
   // Tried again by itself; without a listener the process would end.
@@ -78,7 +82,7 @@ export function openMqttDoor(options: MqttOptions): MqttDoor {
   };
 
   return {
-    isConnected: () => client.connected,
+    isListening: () => listening,
     send: (delivery, signal) => publish(client, delivery, signal, options),
     async end() {
       ended = true;
@@ -93,8 +97,9 @@ async function keep(options: MqttOptions, packet: IPublishPacket, isMine: () => 
   const payload = Buffer.from(packet.payload);
   for (let failures = 0; isMine(); ) {
     try {
-      if (failures < MOST_ATTEMPTS) await takeIn(options, topic, payload);
-      else await refuse(options, topic, payload, ownFault);
+      if (failures >= MOST_ATTEMPTS) await refuse(options, topic, payload, ownFault);
+      else if ((await takeIn(options, topic, payload)) === 'accepted') return true;
+      options.wake();
       return true;
     } catch (error) {
       // While the database cannot write, everything waits; a fault of ours concerns one message only.

@@ -60,13 +60,19 @@ export async function acceptMeasurement(
  * Takes a message in: either its sample is durable when this resolves, or its refusal is, with the answer to who
  * sent it. Rejects where neither could be stored.
  */
-export async function takeIn(parts: Taking, topic: string, payload: Uint8Array): Promise<void> {
+export async function takeIn(
+  parts: Taking,
+  topic: string,
+  payload: Uint8Array,
+): Promise<'accepted' | 'refused'> {
   const personId = topicsOf(parts.topicPrefix).personOf(topic) ?? '';
   try {
     await acceptMeasurement(parts, personId, payload);
+    return 'accepted';
   } catch (error) {
     if (!(error instanceof ProblemError) || error.problem.status >= 500) throw error;
     await refuse(parts, topic, payload, error.problem);
+    return 'refused';
   }
 }
 

@@ -68,5 +68,5 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
     });
   };
 
-  return { open };
+  return { open, readers: () => readers.size };
 }

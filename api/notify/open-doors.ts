@@ -21,6 +21,8 @@ interface DoorParts {
 export interface OpenDoors {
   /** There may be something to send. */
   wake(): void;
+  /** Does the broker bring what is published? */
+  isListening(): boolean;
   end(): Promise<void>;
 }
 
@@ -29,9 +31,7 @@ export function openDoors({ settings, store, monitoring, clock, feed, log }: Doo
   const { mail, mqtt, webhookRule } = settings;
   let wake = (): void => {};
   const door: MqttDoor | null =
-    mqtt === null
-      ? null
-      : openMqttDoor({ ...mqtt, store, monitoring, clock, log, onConnected: () => wake() });
+    mqtt === null ? null : openMqttDoor({ ...mqtt, store, monitoring, clock, log, wake: () => wake() });
   const doors = {
     webhook: webhookSend(store, clock, webhookRule),
     ...(mail === null ? {} : { mail: mailSend(store, mail) }),
@@ -48,6 +48,7 @@ export function openDoors({ settings, store, monitoring, clock, feed, log }: Doo
   wake = outgoing.wake;
   return {
     wake,
+    isListening: () => door?.isListening() ?? false,
     async end() {
       await Promise.all([outgoing.end(), door?.end()]);
     },

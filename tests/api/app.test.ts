@@ -34,6 +34,7 @@ describe('the app', () => {
       'POST /api/imports',
       'POST /api/calculations/:name',
       'GET /api/export.csv',
+      'GET /api/alarm-report.csv',
       'GET /api/backup',
       'GET /api/stream',
       'GET /api/openapi.json',

@@ -23,7 +23,7 @@ interface Document {
   readonly components: { readonly schemas: Readonly<Record<string, { readonly required?: string[] }>> };
 }
 const document: Document = JSON.parse(JSON.stringify(openApiDocument('1.2.3')));
-const doors = ['POST /api/imports', 'GET /api/export.csv', 'GET /api/backup', 'GET /api/stream'];
+const doors = ['POST /api/imports', 'GET /api/export.csv', 'GET /api/alarm-report.csv', 'GET /api/backup', 'GET /api/stream'];
 
 const operations = Object.entries(document.paths).flatMap(([path, item]) =>
   Object.entries(item).map(([method, operation]) => ({
