@@ -53,7 +53,9 @@ export function requireExactSize(
   size: number,
   argument: string,
 ): void {
-  const most = family.distribution === 'binomial' ? largestSizeOrMean : largestSizeOrMean / standard;
+  // A standard of −0 is 0 and allows every size.
+  const most =
+    family.distribution === 'binomial' ? largestSizeOrMean : largestSizeOrMean / Math.abs(standard);
   if (size > most) requireBetween(size, 0, most, argument);
 }
 

@@ -18,7 +18,7 @@ describe('bad input', () => {
     fc.assert(
       fc.property(given!, (values) => {
         const frozen = structuredClone(values);
-        expect(complaint(() => call(...values))).toBeNull();
+        expect(complaint(call, values)).toBeNull();
         // Data that was given is never written to; columns to be filled are left out of the comparison.
         if (!name.endsWith('Columns')) expect(values).toEqual(frozen);
       }),

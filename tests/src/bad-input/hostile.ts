@@ -75,33 +75,78 @@ export const anyCounts: fc.Arbitrary<number[]> = fc.oneof(
 export const mostly = <T>(good: fc.Arbitrary<T>, bad: fc.Arbitrary<T>): fc.Arbitrary<T> =>
   fc.oneof({ weight: 6, arbitrary: good }, { weight: 1, arbitrary: bad });
 
+/** Written out here, so that a code that is lost or misspelt in a calculation is noticed. */
+const codes = new Set([
+  'empty',
+  'too-few-values',
+  'not-finite',
+  'out-of-range',
+  'not-an-integer',
+  'sizes-differ',
+  'limits-reversed',
+  'no-limits',
+  'target-outside',
+  'unknown-name',
+]);
+const reasons = new Set([
+  'too-few-values',
+  'no-variation',
+  'no-specification-limit',
+  'one-sided-specification',
+  'no-target',
+  'no-maximum',
+  'singular-covariance',
+  'not-reachable',
+  'outside-method',
+]);
+
 /**
  * Calls the function and returns what is wrong with its answer, null where nothing is: it may throw a
- * StatisticsError that names a field and says what to do, or return data without NaN or infinity anywhere.
+ * StatisticsError that names a field and says what to do, or return data without NaN, infinity or empty words anywhere.
  */
-export function complaint(call: () => unknown): string | null {
+export function complaint(
+  call: (...given: readonly unknown[]) => unknown,
+  given: readonly unknown[],
+): string | null {
   const start = process.cpuUsage();
   try {
-    const place = notFinite(call(), 'result');
+    const place = flaw(call(...given), 'result', /"\s*"/.test(JSON.stringify(given)));
     if (place !== null) return place;
   } catch (error) {
     if (!(error instanceof StatisticsError)) return `threw ${String(error)}`;
-    if (error.argument === '') return 'the error names no field';
-    if (error.message.length < error.argument.length + 12)
-      return `the error says too little: ${error.message}`;
+    if (!codes.has(error.code)) return `the error has the unknown code '${error.code}'`;
+    if (!/^[a-z]\w*(\.\w+)*$/i.test(error.argument)) return `'${error.argument}' is no path of a field`;
+    if (!error.message.startsWith(`${error.argument}: `)) return `the message does not name the field`;
+    const advice = error.message.slice(error.argument.length + 2);
+    if (advice.length < 10 || !isSentence(advice)) return `the error says too little: ${error.message}`;
   }
   // The processor's time, not the clock's: others may be at work on the machine.
   const took = process.cpuUsage(start).user / 1000;
   return took > 4000 ? `took ${took} ms` : null;
 }
 
-function notFinite(value: unknown, path: string): string | null {
+/** Where the caller left a name empty, empty words are the caller's; samples without a part belong to the part ''. */
+function flaw(value: unknown, path: string, unnamed: boolean): string | null {
   if (typeof value === 'number') return Number.isFinite(value) ? null : `${path} is ${value}`;
+  if (typeof value === 'string')
+    return value === '' && !unnamed && !path.endsWith('.part') ? `${path} is empty` : null;
   if (value === undefined || typeof value === 'function') return null;
   if (typeof value !== 'object' || value === null) return null;
+  if ('available' in value && value.available === false) {
+    const { reason, message } = value as unknown as { reason: string; message: string };
+    if (!reasons.has(reason)) return `${path} is not available for the unknown reason '${reason}'`;
+    if (message.length < 10) return `${path} does not say why: ${message}`;
+  }
+  if ('message' in value && !unnamed && !isSentence(String(value.message)))
+    return `${path}.message: ${value.message}`;
   for (const [key, entry] of Object.entries(value)) {
-    const found = notFinite(entry, `${path}.${key}`);
+    const found = flaw(entry, `${path}.${key}`, unnamed);
     if (found !== null) return found;
   }
   return null;
+}
+
+/** Words that end, and into which no missing value has slipped. */
+function isSentence(words: string): boolean {
+  return /^\S.*[.!?]$/s.test(words) && !/undefined|NaN|\bnull\b|Infinity|\[object/.test(words);
 }

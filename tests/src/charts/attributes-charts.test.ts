@@ -313,6 +313,8 @@ describe('what the members of the family plot', () => {
   test('wrong counts of a c chart are named', () => {
     expect(refusal(() => cChart([]))).toBe('empty counts');
     expect(refusal(() => cChart([1, -1]))).toBe('out-of-range counts.1');
+    const exact = { falseAlarmProbability: 0.01 };
+    expect(cPoint(1, { standard: -0, ...exact }).beyondLimits).toBe(true);
     expect(refusal(() => cPoint(0.5, { standard: 1 }))).toBe('not-an-integer count');
     expect(refusal(() => cPoint(1, { standard: 2e8, falseAlarmProbability: 0.01 }))).toBe(
       'out-of-range settings.standard',
