@@ -6,6 +6,7 @@ import type { Outside } from './http/outside.ts';
 import type { RateLimiters } from './http/rate-limits.ts';
 import type { Imports } from './imports/imports.ts';
 import type { Keys } from './keys/keys.ts';
+import type { Metrics } from './metrics/metrics.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
 import type { Provider } from './oidc/provider.ts';
@@ -19,6 +20,7 @@ export interface AppParts {
   readonly monitoring: Monitoring;
   readonly imports: Imports;
   readonly keys: Keys;
+  readonly metrics: Metrics;
   readonly outside: Outside;
   /** null: people sign in here only. */
   readonly provider: Provider | null;

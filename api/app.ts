@@ -9,6 +9,7 @@ import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
 import { contentSecurityPolicy } from './http/security-headers.ts';
 import { slowDown, ward } from './http/ward.ts';
+import { measured, metricsRoutes } from './metrics/routes.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { providerRoutes } from './oidc/routes.ts';
 import { alarmReportRoutes } from './routes/alarm-report.ts';
@@ -44,6 +45,7 @@ export function createApp(parts: AppParts): App {
     const { method, path } = context.req;
     log.debug({ method, path, status: context.res.status, milliseconds }, 'request');
   });
+  app.use(measured(parts.metrics));
   app.use(...ward(parts.outside));
   app.use('/api/*', compress());
   app.use('/api/*', slowDown(parts.limiters));
@@ -70,11 +72,14 @@ export function createApp(parts: AppParts): App {
   backupRoutes(app, admit, parts);
 
   const streams = createEventStreams(feed, stopping);
+  parts.metrics.watchReaders(streams.readers);
   app.get('/api/stream', async (context) => {
     const acting = await admit(context.req.raw, 'read');
     acting.within?.({});
     return streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy());
   });
+
+  metricsRoutes(app, admit, parts.metrics);
 
   const document = openApiDocument(version);
   const whole =

@@ -59,6 +59,7 @@ export const KeyScope = z.enum([
   'import samples',
   'record events',
   'declare missed samples',
+  'read metrics',
 ]);
 
 /** Lines (with all their streams) and streams. At least one of them. */

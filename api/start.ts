@@ -20,6 +20,7 @@ import { stopServing } from './http/stop-serving.ts';
 import { createImports } from './imports/imports.ts';
 import { byKeyOr } from './keys/by-key.ts';
 import { createKeys } from './keys/keys.ts';
+import { createMetrics } from './metrics/metrics.ts';
 import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
 import { createChangeFeed } from './notify/change-feed.ts';
 import { doorSettings } from './notify/door-settings.ts';
@@ -180,7 +181,8 @@ async function run(options: StartOptions): Promise<void> {
   const feed = createChangeFeed();
   const topicPrefix = settings.mqtt?.topicPrefix ?? null;
   const router = createRouter({ pageAddress: outside.address?.origin ?? '', topicPrefix });
-  const monitoring = createMonitoring({ store, clock, feed, router });
+  const metrics = createMetrics(store, { ofProcess: true });
+  const monitoring = metrics.counted(createMonitoring({ store, clock, feed, router }));
   const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
 
   const descriptionFile = join(options.builtFolder, 'core-description.json');
@@ -228,6 +230,7 @@ async function run(options: StartOptions): Promise<void> {
       : createProvider({ settings: atProvider, signIn, store, monitoring, clock, log });
   app = createApp({
     store,
+    metrics,
     monitoring,
     imports,
     identify: byKeyOr({ keys, limiters, store, clock, otherwise }),

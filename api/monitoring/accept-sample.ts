@@ -1,3 +1,4 @@
+import { timedJudging } from '../metrics/judging.ts';
 import { conflict } from '../problem.ts';
 import type { Change, PlantModel, SampleAnswer, SampleSubmission } from '../schemas.ts';
 import type { MeasuredValues, StoreTransaction } from '../store/store.ts';
@@ -52,7 +53,7 @@ export async function acceptSample(
     const { size, mean, range, standardDeviation } = values;
     const sample = { ...place, id, size, mean, range, standardDeviation };
     const series = [...before, sample, ...after];
-    judgement = await judge(store, context, limits, series, before.length, now);
+    judgement = await timedJudging(() => judge(store, context, limits, series, before.length, now));
     stands = await newestStands(store, context, series, judgement, isNewest);
   } else if (concerned) {
     stands = (await laterStands(store, context, place)) ?? false;

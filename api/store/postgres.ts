@@ -180,16 +180,9 @@ class PostgresStore extends SqlReads implements Store {
     return plantRevision;
   }
 
-  async #commit(client: pg.PoolClient, transaction: PostgresTransaction): Promise<void> {
-    const counts = [...transaction.added].map(
-      ([stream, samples]) => `insert into sample_counts (stream_id, samples)
-        values (${pg.escapeLiteral(stream)}, ${samples}) on conflict (plant, stream_id)
-        do update set samples = sample_counts.samples + excluded.samples`,
-    );
-    const answers = await client.query([...counts, 'commit'].join('; '));
-    // In answer to several statements there are several results.
-    const last = [answers].flat().at(-1)!;
-    if (last.command !== 'COMMIT') throw new Error('The transaction had failed before its commit.');
+  async bytes(): Promise<number> {
+    const size = 'select pg_database_size(current_database()) as bytes';
+    return Number((await this.sql.one<{ bytes: number }>(size))?.bytes ?? 0);
   }
 
   async close(): Promise<void> {

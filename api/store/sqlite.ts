@@ -76,6 +76,11 @@ class SqliteStore extends SqlReads implements Store {
     this.#dataVersion = version;
   }
 
+  async bytes(): Promise<number> {
+    const pages = this.#reader.pragma('page_count', { simple: true }) as number;
+    return pages * (this.#reader.pragma('page_size', { simple: true }) as number);
+  }
+
   async close(): Promise<void> {
     this.#closed = true;
     await this.#last;

@@ -423,6 +423,8 @@ export interface Store extends StoreReads {
     work: (transaction: StoreTransaction) => Promise<T>,
     streams?: readonly string[],
   ): Promise<T>;
+  /** Size of the database. */
+  bytes(): Promise<number>;
   /** Waits for the running transaction, then lets go of the database. */
   close(): Promise<void>;
 }

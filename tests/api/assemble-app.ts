@@ -12,6 +12,7 @@ import { createRateLimiters, type RateLimits, usualRates } from '../../api/http/
 import { createImports } from '../../api/imports/imports.ts';
 import { byKeyOr } from '../../api/keys/by-key.ts';
 import { createKeys } from '../../api/keys/keys.ts';
+import { createMetrics } from '../../api/metrics/metrics.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { createProvider } from '../../api/oidc/provider.ts';
@@ -73,7 +74,8 @@ export function assembleApp({
   const store = openSqliteStore(databaseFile);
   const clock = { time: start, now: () => clock.time };
   const feed = createChangeFeed();
-  const monitoring = createMonitoring({ store, clock, feed });
+  const metrics = createMetrics(store);
+  const monitoring = metrics.counted(createMonitoring({ store, clock, feed }));
   const stopping = new AbortController();
   const logged: Record<string, unknown>[] = [];
   const log = pino({ level: logLevel }, { write: (line: string) => logged.push(JSON.parse(line)) });
@@ -103,6 +105,7 @@ export function assembleApp({
         : createProvider({ settings: atProvider, signIn, store, monitoring, clock, log }),
     limiters,
     doors: { mail: false, topicPrefix: null },
+    metrics,
     monitoring,
     imports,
     calculations,
@@ -130,6 +133,7 @@ export function assembleApp({
     fetch,
     close: async (): Promise<void> => {
       stopping.abort();
+      metrics.end();
       await imports.end();
       await store.close();
       rmSync(folder, { recursive: true });

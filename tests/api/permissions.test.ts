@@ -25,6 +25,7 @@ const expected: Record<Action, string> = {
   'register stations': 'administrator',
   'manage keys': 'administrator',
   'take a backup': 'administrator',
+  'read metrics': 'administrator',
   'shelve alarms': 'engineer supervisor quality-manager',
   'route alarms': 'engineer quality-manager administrator',
   'look after messages': 'engineer supervisor quality-manager administrator',

@@ -8,6 +8,7 @@ export const scopeNames: Record<KeyScope, string> = {
   'import samples': 'Import files',
   'record events': 'Record events',
   'declare missed samples': 'Say that a sample was missed',
+  'read metrics': 'Read how the server fares',
 };
 
 /** "line R1, stream C5-R1", or "the whole plant". */
