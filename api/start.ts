@@ -250,7 +250,8 @@ async function run(options: StartOptions): Promise<void> {
     webFolder: join(options.builtFolder, 'web'),
     stopping: stopping.signal,
   });
-  doors = openDoors({ settings, store, monitoring, clock, feed, log });
+  const alone = !environment.DATABASE_URL;
+  doors = openDoors({ settings, store, monitoring, clock, feed, log, alone });
   const shownHost = host.includes(':') ? `[${host}]` : host;
   const here = `http://${shownHost}:${opened}`;
   process.stdout.write(`Runtrue is at ${here}/ (stop with Ctrl-C)\n`);

@@ -165,6 +165,11 @@ export async function release(sql: Sql, no: number): Promise<void> {
   await sql.run(`update deliveries set claimed_until = 0 where no = ? and state = 'waiting'`, no);
 }
 
+/** After a start where nobody else sends: what the process before had begun is begun anew, at once. */
+export async function releaseAll(sql: Sql): Promise<void> {
+  await sql.run(`update deliveries set claimed_until = 0 where state = 'waiting' and claimed_until > 0`);
+}
+
 /** A row that was given up waits again, with a time of its own to give up. Null where there is no such row. */
 export const sendAgain = (sql: Sql, id: string, now: number): Promise<DeliveryRow | null> =>
   sql.one<DeliveryRow>(

@@ -16,6 +16,8 @@ interface DoorParts {
   readonly clock: Clock;
   readonly feed: ChangeFeed;
   readonly log: Logger;
+  /** No other node sends from the same database. */
+  readonly alone: boolean;
 }
 
 export interface OpenDoors {
@@ -27,7 +29,7 @@ export interface OpenDoors {
 }
 
 /** Opens every door that is set up, and begins to send. */
-export function openDoors({ settings, store, monitoring, clock, feed, log }: DoorParts): OpenDoors {
+export function openDoors({ settings, store, monitoring, clock, feed, log, alone }: DoorParts): OpenDoors {
   const { mail, mqtt, webhookRule } = settings;
   let wake = (): void => {};
   const door: MqttDoor | null =
@@ -43,6 +45,7 @@ export function openDoors({ settings, store, monitoring, clock, feed, log }: Doo
     clock,
     feed,
     log,
+    alone,
     sendDue: createSender({ store, clock, doors, log }),
   });
   wake = outgoing.wake;

@@ -5,7 +5,7 @@ import type { Clock } from '../clock.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
 import type { Store } from '../store/store.ts';
 import type { ChangeFeed } from './change-feed.ts';
-import { type DeliveryDoor, forgetSent } from './deliveries.ts';
+import { type DeliveryDoor, forgetSent, releaseAll } from './deliveries.ts';
 import type { createSender } from './send-deliveries.ts';
 
 /** Another node may have written something, or a time may have come. */
@@ -21,6 +21,8 @@ interface OutgoingParts {
   readonly feed: ChangeFeed;
   readonly sendDue: ReturnType<typeof createSender>;
   readonly log: Logger;
+  /** No other node sends from the same database. */
+  readonly alone: boolean;
 }
 
 export interface Outgoing {
@@ -30,7 +32,8 @@ export interface Outgoing {
   end(): Promise<void>;
 }
 
-export function startOutgoing({ store, monitoring, clock, feed, sendDue, log }: OutgoingParts): Outgoing {
+export function startOutgoing(parts: OutgoingParts): Outgoing {
+  const { store, monitoring, clock, feed, sendDue, log, alone } = parts;
   const stopping = new AbortController();
   let woken = new AbortController();
   const wake = (): void => {
@@ -60,9 +63,13 @@ export function startOutgoing({ store, monitoring, clock, feed, sendDue, log }: 
   const forget = () =>
     store.transaction(({ sql }) => forgetSent(sql, clock.now() - KEEP_SENT_MILLISECONDS), []);
   let forgotAt = Number.NEGATIVE_INFINITY;
+  const begun = alone ? store.transaction(({ sql }) => releaseAll(sql), []).catch(() => {}) : null;
   const work = [
     ...doors.map((door) =>
-      repeat(`Sending by ${door}`, LOOK_MILLISECONDS, () => sendDue(door, stopping.signal)),
+      repeat(`Sending by ${door}`, LOOK_MILLISECONDS, async () => {
+        await begun;
+        await sendDue(door, stopping.signal);
+      }),
     ),
     repeat('Escalating', LOOK_MILLISECONDS, async () => {
       await monitoring.catchUp();

@@ -41,6 +41,7 @@ async function open(monitoring: Monitoring = plant.monitoring): Promise<OpenDoor
     clock: plant.clock,
     feed: createChangeFeed(),
     log,
+    alone: true,
   });
   await until(opened.isListening, 'the subscription');
   return opened;
