@@ -582,7 +582,8 @@ export const contract = endpoints({
 /**
  * Three doors carry something other than JSON and are registered by hand beside the contract:
  * POST /api/imports (the file itself; answers ImportFile), GET /api/export.csv, GET /api/alarm-report.csv, GET /api/stream (server-sent events).
- * So is POST /api/calculations/{name}, whose forms are drawn from the functions of src/ by the build.
+ * So are GET /api/sign-in/provider/begin and …/callback, between which a browser is sent to the sign-in provider and
+ * back; and POST /api/calculations/{name}, whose forms are drawn from the functions of src/ by the build.
  */
 type Contract = typeof contract;
 export type EndpointKey = keyof Contract;

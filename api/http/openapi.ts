@@ -43,6 +43,7 @@ export const refusals: Readonly<Record<number, string>> = {
   413: 'The body is too large',
   415: 'The body has another content type',
   422: 'A field cannot be accepted; each is named with the fix',
+  429: 'Too many requests; the header Retry-After says how many seconds to wait',
   500: 'Unforeseen; the answer carries a reference to the log',
   503: 'Too many calculations are waiting',
 };
@@ -78,6 +79,19 @@ export function openApiDocument(version: string) {
   const app = new OpenAPIHono();
   const registry = app.openAPIRegistry;
 
+  registry.registerComponent('securitySchemes', 'session', {
+    type: 'apiKey',
+    in: 'cookie',
+    name: 'runtrue-session',
+    description: 'People, as the page signs them in. Over https the name begins with __Host-.',
+  });
+  registry.registerComponent('securitySchemes', 'key', {
+    type: 'http',
+    scheme: 'bearer',
+    description: 'Programs: a key that an administrator has made (RFC 6750).',
+  });
+  const programsMay = new Set<string>(schemas.KeyScope.options);
+
   for (const [key, endpoint] of Object.entries<Described>(contract)) {
     const [method, path] = key.split(' ') as [string, string];
     const { action, params, query, body, signed } = endpoint;
@@ -88,6 +102,7 @@ export function openApiDocument(version: string) {
       ...(params || query || body ? [404] : []),
       ...(body === undefined ? [] : [409, 413, 415]),
       422,
+      429,
       500,
     ];
     registry.registerPath({
@@ -96,6 +111,8 @@ export function openApiDocument(version: string) {
       operationId: operationId(key),
       summary: endpoint.summary,
       tags: [endpoint.tag],
+      security:
+        action === 'come in' ? [] : [{ session: [] }, ...(programsMay.has(action) ? [{ key: [] }] : [])],
       request: {
         ...(params && { params }),
         ...(query && { query }),

@@ -37,12 +37,20 @@ function headersOf(error: Error, { status }: Problem): Readonly<Record<string, s
   return status === 401 ? { 'WWW-Authenticate': 'Bearer realm="Runtrue"', ...given } : given;
 }
 
+const turnedAway: ReadonlySet<number> = new Set([401, 403, 421, 429]);
+
 /** The one place where an error becomes an answer (RFC 9457). What is not foreseen gets a reference for the log. */
 export const refusal =
   (log: Logger) =>
   (error: Error, context: Context): Response => {
     const problem = knownProblem(error);
-    if (problem !== null) return answerWith(problem, headersOf(error, problem));
+    if (problem !== null) {
+      const { status, detail } = problem;
+      // Who is turned away is worth knowing to whoever looks for an attack.
+      if (turnedAway.has(status))
+        log.info({ status, detail, method: context.req.method, path: context.req.path }, 'turned away');
+      return answerWith(problem, headersOf(error, problem));
+    }
     const reference = randomUUID();
     log.error(
       { err: error, reference, method: context.req.method, path: context.req.path },

@@ -39,6 +39,8 @@ describe('the app', () => {
       'GET /api/stream',
       'GET /api/openapi.json',
       'GET /api/docs',
+      'GET /api/sign-in/provider/begin',
+      'GET /api/sign-in/provider/callback',
     ];
     expect(registered.sort()).toEqual([...asked, ...doors].sort());
   });

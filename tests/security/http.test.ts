@@ -162,6 +162,25 @@ describe('headers of every answer', () => {
   });
 });
 
+describe('whoever is turned away', () => {
+  it('stands in the log from level info on: what they asked for and why not, and no secret', async () => {
+    const watched = openApp({ logLevel: 'info', rates: { refusedKeys: 1 } });
+    const secret = newSecret();
+    for (const headers of [{ Authorization: `Bearer ${secret}` }, { Host: 'rebound.example' }])
+      await watched.fetch(new Request('http://127.0.0.1/api/plant?streamId=secret', { headers }));
+    await watched.fetch(new Request('http://127.0.0.1/api/keys'));
+    const turnedAway = watched.logged.filter(({ msg }) => msg === 'turned away');
+    expect(turnedAway.map(({ status, path }) => [status, path])).toEqual([
+      [401, '/api/plant'],
+      [421, '/api/plant'],
+      [401, '/api/keys'],
+    ]);
+    expect(JSON.stringify(watched.logged)).not.toContain('secret');
+    expect(JSON.stringify(watched.logged)).not.toContain(secret);
+    await watched.close();
+  });
+});
+
 describe('too much at once', () => {
   const taking = (
     Object.entries(contract) as [string, { readonly params?: ZodObject; readonly body?: unknown }][]
