@@ -35,7 +35,7 @@ const tags = [
 ];
 
 export const refusals: Readonly<Record<number, string>> = {
-  400: 'Malformed JSON',
+  400: 'Malformed JSON, or a key that is not written as one',
   401: 'The header Runtrue-Person is missing or names nobody',
   403: 'The person who acts may not do this',
   404: 'Something named in the request does not exist',
@@ -98,7 +98,7 @@ export function openApiDocument(version: string) {
     const signedAtTimes = signed === true || signedLater.has(key);
     const statuses = [
       ...(body === undefined ? [] : [400]),
-      ...(action === 'come in' ? [] : [401, 403]),
+      ...(action === 'come in' ? [] : [400, 401, 403]),
       ...(params || query || body ? [404] : []),
       ...(body === undefined ? [] : [409, 413, 415]),
       422,
@@ -152,7 +152,7 @@ export function openApiDocument(version: string) {
     },
     responses: {
       200: { description: 'What was found', content: { 'application/json': { schema: schemas.ImportFile } } },
-      ...refused([401, 403, 413, 415, 422, 500]),
+      ...refused([400, 401, 403, 413, 415, 422, 500]),
     },
   });
   registry.registerPath({
@@ -166,7 +166,7 @@ export function openApiDocument(version: string) {
     },
     responses: {
       200: { description: 'One row a sample', content: { 'text/csv': { schema: z.string() } } },
-      ...refused([401, 403, 404, 422, 500]),
+      ...refused([400, 401, 403, 404, 422, 500]),
     },
   });
   registry.registerPath({
@@ -183,7 +183,7 @@ export function openApiDocument(version: string) {
         description: 'One row for each time that an alarm called',
         content: { 'text/csv': { schema: z.string() } },
       },
-      ...refused([401, 403, 422, 500]),
+      ...refused([400, 401, 403, 422, 500]),
     },
   });
   registry.registerPath({
@@ -197,7 +197,7 @@ export function openApiDocument(version: string) {
         description: 'A SQLite database with a manifest of its content',
         content: { 'application/vnd.sqlite3': { schema: z.string() } },
       },
-      ...refused([401, 403, 409, 500, 503]),
+      ...refused([400, 401, 403, 409, 422, 500, 503]),
     },
   });
   registry.registerPath({
@@ -214,7 +214,7 @@ export function openApiDocument(version: string) {
         description: 'An endless stream of events',
         content: { 'text/event-stream': { schema: schemas.Change } },
       },
-      ...refused([401, 403, 500]),
+      ...refused([400, 401, 403, 500]),
     },
   });
 

@@ -44,6 +44,13 @@ export function regressionPrediction(
   const { coefficients, inverseNormalMatrix, intercept } = regression;
   requireSameLength(given.length, coefficients.length - (intercept ? 1 : 0), 'predictor', 'regression');
   requireFiniteValues(given, 'predictor');
+  for (const cells of [inverseNormalMatrix, ...inverseNormalMatrix])
+    requireSameLength(
+      cells.length,
+      coefficients.length,
+      'regression.inverseNormalMatrix',
+      'regression.coefficients',
+    );
   const row = intercept ? [1, ...given] : given;
   let value = 0;
   let leverage = 0;

@@ -162,4 +162,13 @@ describe('prediction from a regression', () => {
     expect(() => regressionPrediction(fit, 1e308)).toThrow('leaves the range');
     expect(() => regressionPrediction(fit, 1, { confidence: 0 })).toThrow('options.confidence');
   });
+
+  test('refuses a regression whose parts do not fit each other', () => {
+    expect(() => regressionPrediction({ ...fit, inverseNormalMatrix: [] }, 1)).toThrow(
+      'inverseNormalMatrix: ',
+    );
+    expect(() => regressionPrediction({ ...fit, inverseNormalMatrix: [[1, 2], [3]] }, 1)).toThrow(
+      'inverseNormalMatrix: ',
+    );
+  });
 });
