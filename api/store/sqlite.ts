@@ -1,3 +1,4 @@
+import { setTimeout as wait } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import { ProblemError } from '../problem.ts';
 import { type PlantMemory, SqlReads } from './reads.ts';
@@ -15,6 +16,13 @@ function setUpConnection(database: Database.Database): void {
   database.pragma('busy_timeout = 2000');
   database.pragma('cache_size = -65536');
 }
+
+/** How long a writer waits for another program that holds the file, and how often it looks. */
+const BUSY_MILLISECONDS = 2_000;
+const LOOK_EVERY = 20;
+
+const isBusy = (error: unknown): boolean =>
+  error instanceof Database.SqliteError && error.code.startsWith('SQLITE_BUSY');
 
 // The disk is full or fails, the file became read-only, or another process holds it: nothing was stored.
 const notStoredCodes = /^SQLITE_(FULL|IOERR|READONLY|BUSY|LOCKED|CANTOPEN|NOMEM)/;
@@ -56,7 +64,7 @@ class SqliteStore extends SqlReads implements Store {
   async #run<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T> {
     try {
       if (this.#closed) throw new ProblemError(503, 'Not stored', 'The server is stopping; try again soon.');
-      this.#begin();
+      await this.#begin();
       const result = await work(this.#transaction);
       await this.#transaction.finish();
       this.#writer.prepared('commit').run();
@@ -69,8 +77,18 @@ class SqliteStore extends SqlReads implements Store {
     }
   }
 
-  #begin(): void {
-    this.#writer.prepared('begin immediate').run();
+  /** SQLite's own waiting would hold up everything else in this process. */
+  async #begin(): Promise<void> {
+    const until = performance.now() + BUSY_MILLISECONDS;
+    for (;;) {
+      try {
+        this.#writer.prepared('begin immediate').run();
+        break;
+      } catch (error) {
+        if (!isBusy(error) || performance.now() > until) throw error;
+        await wait(LOOK_EVERY);
+      }
+    }
     const version = this.#writer.prepared('pragma data_version').pluck().get();
     this.#transaction.begun(version === this.#dataVersion);
     this.#dataVersion = version;
@@ -97,6 +115,7 @@ export function openSqliteStore(file: string): Store {
   const writer = new Database(file);
   setUpConnection(writer);
   migrate(writer);
+  writer.pragma('busy_timeout = 0');
   const reader = new Database(file);
   setUpConnection(reader);
   return new SqliteStore(writer, reader);
