@@ -1,0 +1,96 @@
+/** The server is killed (SIGKILL) right after it has stored an alarm, before or while it tells of it. */
+import { randomUUID } from 'node:crypto';
+import { createServer } from 'node:http';
+import type { AddressInfo } from 'node:net';
+import { setTimeout as wait } from 'node:timers/promises';
+import { Webhook } from 'standardwebhooks';
+import { afterAll, beforeAll, expect, it } from 'vitest';
+import { changeSecret } from '../../api/notify/webhook-secrets.ts';
+import { saveRoutingRecord } from '../../api/routing/routing-records.ts';
+import { sqliteEngine } from '../faults/engine.ts';
+import { fillPlant, models, streamOf } from '../faults/plant.ts';
+import { type ServerProcess, startProcess } from '../faults/server-process.ts';
+import { seededRandom } from '../faults/writers.ts';
+import { reach, rule } from './plant.ts';
+
+const lines = ['L1', 'L2', 'L3'];
+const engine = sqliteEngine();
+const came: { headers: Record<string, string>; body: string }[] = [];
+let answersNow = false;
+const receiver = createServer((request, response) => {
+  let body = '';
+  request.on('data', (chunk) => {
+    body += chunk;
+  });
+  request.on('end', () => {
+    // A receiver that has taken the message but has not said so, when the sender dies.
+    if (!answersNow) return;
+    came.push({ headers: request.headers as Record<string, string>, body });
+    response.end();
+  });
+});
+let server: ServerProcess | null = null;
+
+beforeAll(async () => {
+  await new Promise<void>((done) => receiver.listen(0, '127.0.0.1', done));
+});
+afterAll(async () => {
+  server?.kill('SIGKILL');
+  await server?.ended;
+  receiver.closeAllConnections();
+  receiver.close();
+  await engine.end();
+});
+
+it('tells of every alarm that was stored, however often it is killed in between', async () => {
+  const store = await engine.open();
+  const now = Date.now();
+  await fillPlant(store, lines, now);
+  const url = `http://127.0.0.1:${(receiver.address() as AddressInfo).port}/`;
+  const secret = await store.transaction(async (transaction) => {
+    for (const record of [reach('first', { by: 'webhook', url }), rule({ groupMinutes: 0 })]) {
+      await saveRoutingRecord(transaction, record, 'engineer', now);
+    }
+    return changeSecret(transaction.sql, 'first', undefined, now);
+  });
+  await store.close();
+
+  const environment = { ...engine.environment, WEBHOOK_NETWORKS: '127.0.0.0/8' };
+  const random = seededRandom(7);
+  for (const lineId of lines) {
+    server = startProcess({ environment });
+    const address = await server.ready;
+    const response = await fetch(`${address}/api/samples`, {
+      method: 'POST',
+      headers: { 'Content-Type': 'application/json', 'Runtrue-Person': 'tech' },
+      body: JSON.stringify({
+        id: randomUUID(),
+        streamId: streamOf(lineId),
+        modelId: models[0],
+        takenAt: new Date().toISOString(),
+        unit: 'mm',
+        readings: [127.6, 127.5, 127.6, 127.5, 127.6].map((value) => ({ value })),
+      }),
+    });
+    const answer = await response.json();
+    expect(response.status, JSON.stringify(answer)).toBe(200);
+    expect(answer.alarmId).not.toBeNull();
+    // At once, or while the message is on its way.
+    await wait(random.below(2) * random.uniform() * 60);
+    server.kill('SIGKILL');
+    await server.ended;
+  }
+  expect(came).toEqual([]);
+
+  answersNow = true;
+  server = startProcess({ environment });
+  await server.ready;
+  const toldLines = (): Set<string> => new Set(came.map(({ body }) => JSON.parse(body).data.lineId));
+  // A row that a killed server had claimed is free again after half a minute.
+  const end = Date.now() + 50_000;
+  while (toldLines().size < lines.length && Date.now() < end) await wait(50);
+  expect([...toldLines()].sort()).toEqual(lines);
+  for (const { headers, body } of came) new Webhook(secret).verify(body, headers);
+  // Each message once: the receiver knows them by their ids.
+  expect(new Set(came.map(({ headers }) => headers['webhook-id'])).size).toBe(lines.length);
+}, 90_000);
