@@ -81,7 +81,30 @@ export async function partitionByMonth(client: ClientBase): Promise<void> {
     -- Counted along with what is stored: counting ten million rows would take a second.
     create table sample_counts (
       stream_id text not null primary key, samples bigint not null
-    )`);
+    );
+    -- What every transaction begins with, in one journey. Each statement in it sees what the last holder of a lock
+    -- has written, because it runs after the lock was granted.
+    create function begin_writing(plant_key bigint, alone boolean, stream_keys bigint[], streams text[])
+    returns table (revision bigint, sample_no bigint, stream text, no bigint, digest bytea) language plpgsql as $$
+      declare
+        key bigint;
+      begin
+        if alone then perform pg_advisory_xact_lock(plant_key);
+        else perform pg_advisory_xact_lock_shared(plant_key);
+        end if;
+        foreach key in array stream_keys loop
+          perform pg_advisory_xact_lock(key);
+        end loop;
+        return query
+          select (select coalesce(max(plant_changes.no), 0) from plant_changes), nextval('samples_no_seq'),
+            named.name, head.no, head.digest
+          from unnest(array_append(streams, null)) as named (name)
+          left join lateral (
+            select audit_entries.no, audit_entries.digest from audit_entries
+            where audit_entries.chain = named.name order by audit_entries.no desc limit 1
+          ) head on true;
+      end
+    $$`);
 }
 
 async function partition(client: ClientBase, table: PartitionedTable): Promise<void> {

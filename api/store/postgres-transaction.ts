@@ -2,6 +2,7 @@ import { ProblemError } from '../problem.ts';
 import type { SampleAnswer } from '../schemas.ts';
 import type { TransactionMemory } from './postgres-memory.ts';
 import type { Months } from './postgres-months.ts';
+import type { TransactionSql } from './postgres-transaction-sql.ts';
 import type { PlantMemory } from './reads.ts';
 import type { Sql } from './sql.ts';
 import type { EventRow, NewSample, NewSignal } from './store.ts';
@@ -29,26 +30,39 @@ export async function sampleCount(sql: Sql): Promise<number> {
   return row!.count;
 }
 
+/** Sample numbers fetched at once, once an import needs more than the few that a transaction begins with. */
+const NUMBERS = 200;
+
+const countSamples = `insert into sample_counts (stream_id, samples) values (?, ?)
+  on conflict (stream_id) do update set samples = sample_counts.samples + excluded.samples`;
+
 /** Writes over a connection of its own, which holds the locks of what is written. */
 export class PostgresTransaction extends SqlTransaction {
   readonly #plantRevision: number;
   readonly #months: Months;
   readonly #added = new Map<string, number>();
+  readonly #numbers: number[];
+  readonly #sql: TransactionSql;
 
   constructor({
     sql,
     plant,
     memory,
     plantRevision,
+    numbers,
     months,
   }: {
-    readonly sql: Sql;
+    readonly sql: TransactionSql;
     readonly plant: PlantMemory;
     readonly memory: TransactionMemory;
     readonly plantRevision: number;
+    /** For the next samples. */
+    readonly numbers: readonly number[];
     readonly months: Months;
   }) {
     super(sql, plant, memory);
+    this.#sql = sql;
+    this.#numbers = [...numbers];
     this.#plantRevision = plantRevision;
     this.#months = months;
   }
@@ -57,9 +71,9 @@ export class PostgresTransaction extends SqlTransaction {
     return this.plantChangedHere;
   }
 
-  /** Samples stored, by stream. */
-  get added(): ReadonlyMap<string, number> {
-    return this.#added;
+  override async finish(): Promise<void> {
+    await super.finish();
+    for (const [streamId, samples] of this.#added) await this.#sql.run(countSamples, streamId, samples);
   }
 
   // Nobody else changes the plant while this transaction runs.
@@ -86,9 +100,21 @@ export class PostgresTransaction extends SqlTransaction {
 
   override async addSample(sample: NewSample): Promise<number> {
     await this.#months.make(sample.takenAt);
+    // Given out under the lock of the stream, so that its samples are numbered in the order of their arrival.
+    if (this.#numbers.length === 0) {
+      const rows = await this.sql.all<{ no: number }>(
+        `select nextval('samples_no_seq') as no from generate_series(1, ?)`,
+        NUMBERS,
+      );
+      this.#numbers.push(...rows.map((row) => row.no));
+    }
     const no = await super.addSample(sample);
     this.#added.set(sample.streamId, (this.#added.get(sample.streamId) ?? 0) + 1);
     return no;
+  }
+
+  protected override nextSampleNo(): number | null {
+    return this.#numbers.shift() ?? null;
   }
 
   override async addSignal(signal: NewSignal): Promise<void> {

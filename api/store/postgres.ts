@@ -10,6 +10,7 @@ import { migrate } from './postgres-migrate.ts';
 import { Months } from './postgres-months.ts';
 import { PostgresSql } from './postgres-sql.ts';
 import { acceptedAnswer, PostgresTransaction, sampleCount } from './postgres-transaction.ts';
+import { TransactionSql } from './postgres-transaction-sql.ts';
 import { type PlantMemory, SqlReads } from './reads.ts';
 import type { Sql } from './sql.ts';
 import type { Store, StoreTransaction } from './store.ts';
@@ -20,9 +21,16 @@ const WRITERS = 16;
 const MOST_ATTEMPTS = 5;
 const MAKE_MONTHS_EVERY = 6 * 3_600_000;
 
-const revisionSelect = 'select coalesce(max(no), 0) as revision from plant_changes';
-const headSelect = 'select no, digest from audit_entries where chain = ? order by no desc limit 1';
-const noHead = { no: 0, digest: GENESIS };
+interface Begun {
+  readonly revision: number;
+  readonly sampleNo: number;
+  /** null: the last row, which is there without streams as well. */
+  readonly stream: string | null;
+  readonly no: number | null;
+  readonly digest: Buffer | null;
+}
+const beginWriting =
+  'select revision, sample_no as "sampleNo", stream, no, digest from begin_writing(?, ?, ?, ?)';
 
 function poolOf(to: PostgresAddress, size: number): pg.Pool {
   // Statements are sent without waiting for the answers to those before them: one journey for several.
@@ -120,21 +128,22 @@ class PostgresStore extends SqlReads implements Store {
     let broken = false;
     try {
       client = await this.#writers.connect();
-      const sql = new PostgresSql(client);
+      const sql = new TransactionSql(new PostgresSql(client));
       const memory = new TransactionMemory(streams);
-      const plantRevision = await this.#begin(client, sql, streams, memory);
+      const begun = await this.#begin(client, sql, streams, memory);
       const transaction = new PostgresTransaction({
         sql,
         plant: this.#plant,
         memory,
-        plantRevision,
         months: this.#months,
+        ...begun,
       });
       const result = await work(transaction);
       await transaction.finish();
       stage = 'committing';
-      await this.#commit(client, transaction);
-      if (!transaction.changedPlant) this.#memory.keep(memory.streams, plantRevision);
+      const [{ command }] = await Promise.all([client.query('commit'), sql.done()]);
+      if (command !== 'COMMIT') throw new Error('The transaction had failed before its commit.');
+      if (!transaction.changedPlant) this.#memory.keep(memory.streams, begun.plantRevision);
       return result;
     } catch (error) {
       broken = isBroken(error);
@@ -159,25 +168,22 @@ class PostgresStore extends SqlReads implements Store {
     sql: Sql,
     streams: readonly string[] | null,
     memory: TransactionMemory,
-  ): Promise<number> {
-    const plant = advisoryKey('plant', this.#plantNumber);
-    // Read committed: what is read after a lock was granted sees what its last holder has written.
-    const begun: Promise<unknown>[] = [client.query('begin isolation level read committed')];
-    if (streams === null) begun.push(sql.run('select pg_advisory_xact_lock(?)', plant));
-    else begun.push(sql.run('select pg_advisory_xact_lock_shared(?)', plant));
+  ): Promise<{ readonly plantRevision: number; readonly numbers: readonly number[] }> {
     const named = [...new Set(streams ?? [])];
-    const keys = named.map((stream) => advisoryKey('stream', this.#plantNumber, stream));
-    for (const key of keys.sort()) begun.push(sql.run('select pg_advisory_xact_lock(?)', key));
-    const revision = sql.one<{ revision: number }>(revisionSelect);
-    const heads = named.map((stream) => sql.one<{ no: number; digest: Buffer }>(headSelect, stream));
-    // In the order in which they were sent: the first failure is the one that the others follow from.
-    await Promise.all([...begun, revision, ...heads]);
-    const plantRevision = (await revision)!.revision;
-    for (const [index, stream] of named.entries()) {
-      const head = (await heads[index]) ?? noHead;
+    const keys = named.map((stream) => advisoryKey('stream', this.#plantNumber, stream)).sort();
+    const [, rows] = await Promise.all([
+      // What is read after a lock was granted sees what its last holder has written.
+      client.query('begin isolation level read committed'),
+      sql.all<Begun>(beginWriting, advisoryKey('plant', this.#plantNumber), streams === null, keys, named),
+    ]);
+    const plantRevision = rows[0]!.revision;
+    for (const { stream, no, digest } of rows) {
+      if (stream === null) continue;
+      const head = no === null || digest === null ? { no: 0, digest: GENESIS } : { no, digest };
       memory.streams.set(stream, this.#memory.take(stream, head, plantRevision));
     }
-    return plantRevision;
+    // One for each stream and one over; counted on as they are used.
+    return { plantRevision, numbers: rows.map((row) => row.sampleNo).sort((a, b) => a - b) };
   }
 
   async bytes(): Promise<number> {

@@ -64,6 +64,8 @@ const inserts = {
   audit_notes: insert('audit_notes', 'no'),
 };
 
+const insertNumberedSample = insert('samples');
+
 const measuredColumns = (values: MeasuredValues) => ({
   readings: json(values.readings),
   inspected: values.count?.inspected ?? null,
@@ -135,9 +137,10 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
     chain: string,
     table: Name,
     row: StoredRow<Name>,
+    statement = inserts[table],
   ): Promise<void> {
     const given = row as Readonly<Record<string, StoredValue>>;
-    await this.sql.run(inserts[table], ...chainedTables[table].columns.map((column) => given[column]));
+    await this.sql.run(statement, ...chainedTables[table].columns.map((column) => given[column]));
     this.#chain.add(chain, table, row);
   }
 
@@ -255,7 +258,7 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
   }
 
   async addSample(sample: NewSample): Promise<number> {
-    const no = await this.#addCounted(sample.streamId, 'samples', 'no', {
+    const row = {
       id: uuidBytes(sample.id),
       stream_id: sample.streamId,
       model_id: sample.modelId,
@@ -267,9 +270,17 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
       note: sample.note,
       answer: JSON.stringify(sample.answer),
       ...measuredColumns(sample.values),
-    });
+    };
+    let no = this.nextSampleNo();
+    if (no === null) no = await this.#addCounted(sample.streamId, 'samples', 'no', row);
+    else await this.#add(sample.streamId, 'samples', { no, ...row }, insertNumberedSample);
     this.#lengthenTail(sample, no);
     return no;
+  }
+
+  /** Where an engine gives numbers out beforehand; null: with the row. */
+  protected nextSampleNo(): number | null {
+    return null;
   }
 
   async #sampleKey(id: string): Promise<SampleKey> {

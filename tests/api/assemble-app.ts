@@ -19,8 +19,8 @@ import { createProvider } from '../../api/oidc/provider.ts';
 import type { ProviderSettings } from '../../api/oidc/settings.ts';
 import { identifyBySession } from '../../api/sign-in/identify.ts';
 import { createSignIn } from '../../api/sign-in/sign-in.ts';
-import { openSqliteStore } from '../../api/store/sqlite.ts';
 import { named } from '../../api/who.ts';
+import { newDatabase } from '../store/engines.ts';
 
 /** A Wednesday, 10:05 local time of the small plant. */
 export const start = Date.parse('2025-09-03T10:05:00+02:00');
@@ -70,8 +70,8 @@ export function assembleApp({
   demo?: boolean;
 } = {}) {
   const folder = mkdtempSync(join(tmpdir(), 'runtrue-app-'));
-  const databaseFile = join(folder, 'plant.sqlite');
-  const store = openSqliteStore(databaseFile);
+  const database = newDatabase();
+  const store = database.open();
   const clock = { time: start, now: () => clock.time };
   const feed = createChangeFeed();
   const metrics = createMetrics(store);
@@ -88,7 +88,9 @@ export function assembleApp({
   const backups = {
     async take() {
       const target = mkdtempSync(join(folder, 'backup-'));
-      const source = { databaseAddress: undefined, file: databaseFile };
+      const { address } = database;
+      const databaseAddress = address === null ? undefined : `${address.address}?plant=${address.plant}`;
+      const source = { databaseAddress, file: database.file };
       const { file } = await takeBackup(source, target, clock.time);
       return { file, done: () => rmSync(target, { recursive: true, force: true }) };
     },
@@ -128,7 +130,7 @@ export function assembleApp({
     imports,
     importFolder,
     signIn,
-    databaseFile,
+    databaseFile: database.file,
     logged,
     fetch,
     close: async (): Promise<void> => {
@@ -136,6 +138,7 @@ export function assembleApp({
       metrics.end();
       await imports.end();
       await store.close();
+      database.remove();
       rmSync(folder, { recursive: true });
     },
   };

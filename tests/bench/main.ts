@@ -1,11 +1,13 @@
-/** `npm run bench [core] [charts] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
+/** `npm run bench [core] [engines] [charts] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
 import * as charts from './charts.ts';
 import * as core from './core.ts';
+import * as engines from './engines.ts';
 import * as page from './page.ts';
 import * as path from './path.ts';
 
 const benches: Record<string, { run: (words: readonly string[]) => void | Promise<void> }> = {
   core,
+  engines,
   charts,
   path,
   page,

@@ -18,13 +18,13 @@ const USUAL_SIZES = [1_000, 100_000, 10_000_000];
 const ROUNDS = 300;
 const BATCH = 10;
 const STREAMS = 24;
-const by = { personId: 'engineer', door: 'api', how: 'named', secondPersonId: 'quality' } as const;
-const begin = Date.parse('2024-01-01T00:00:00Z');
-const live = Date.parse('2025-09-03T08:00:00Z');
+export const by = { personId: 'engineer', door: 'api', how: 'named', secondPersonId: 'quality' } as const;
+export const begin = Date.parse('2024-01-01T00:00:00Z');
+export const live = Date.parse('2025-09-03T08:00:00Z');
 
-const streamIds = Array.from({ length: STREAMS }, (_, index) => `C5-R${index + 1}`);
+export const streamIds = Array.from({ length: STREAMS }, (_, index) => `C5-R${index + 1}`);
 
-const records: readonly PlantRecord[] = [
+export const records: readonly PlantRecord[] = [
   { kind: 'people', record: { id: 'engineer', name: 'Engineer', role: 'engineer' } },
   { kind: 'people', record: { id: 'quality', name: 'Quality manager', role: 'quality-manager' } },
   { kind: 'plant', record: { name: 'Bench works', utcOffsetMinutes: 120 } },
@@ -97,7 +97,7 @@ const records: readonly PlantRecord[] = [
 ];
 
 /** Values of a process at rest; the same in every run. */
-function processAtRest(seed: number): () => number {
+export function processAtRest(seed: number): () => number {
   let state = seed >>> 0;
   const uniform = () => {
     state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
@@ -109,7 +109,7 @@ function processAtRest(seed: number): () => number {
   };
 }
 
-function submissionsFrom(next: () => number, first: number, count: number): SampleSubmission[] {
+export function submissionsFrom(next: () => number, first: number, count: number): SampleSubmission[] {
   return Array.from({ length: count }, (_, index) => ({
     id: randomUUID(),
     streamId: streamIds[(first + index) % STREAMS]!,
@@ -217,7 +217,7 @@ async function prepare(folder: string, size: number): Promise<Subject> {
 const connectionOf = (transaction: unknown): Database.Database =>
   (transaction as unknown as { sql: { database: Database.Database } }).sql.database;
 
-async function freezeAll(monitoring: Monitoring): Promise<void> {
+export async function freezeAll(monitoring: Monitoring): Promise<void> {
   for (const streamId of streamIds) {
     await monitoring.freezeLimits(
       {

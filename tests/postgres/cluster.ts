@@ -36,9 +36,16 @@ export async function makeDatabase(adminAddress: string): Promise<string> {
   return address.href;
 }
 
-export async function startCluster(settings: readonly string[] = []): Promise<Cluster> {
-  // In memory where the machine offers that: each commit waits for the disk, and other tests wait for it too.
-  const parent = mkdtempSync(join(existsSync('/dev/shm') ? '/dev/shm' : tmpdir(), 'runtrue-postgres-'));
+export async function startCluster({
+  settings = [],
+  onDisk = false,
+}: {
+  readonly settings?: readonly string[];
+  /** Otherwise in memory, where the machine offers that: each commit waits for the disk, and other tests wait too. */
+  readonly onDisk?: boolean;
+} = {}): Promise<Cluster> {
+  const folder = !onDisk && existsSync('/dev/shm') ? '/dev/shm' : tmpdir();
+  const parent = mkdtempSync(join(folder, 'runtrue-postgres-'));
   // The server runs as an ordinary user, also where the tests do not.
   chmodSync(parent, 0o755);
   const password = randomBytes(12).toString('hex');
