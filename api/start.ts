@@ -11,6 +11,7 @@ import { adoptRecords } from './audit/adopt-records.ts';
 import { createBackups } from './backup/backups.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
+import { watchClock } from './clock-watch.ts';
 import { answerClientErrors } from './http/client-errors.ts';
 import { BadSetting, outsideOf } from './http/outside.ts';
 import { createRateLimiters, usualRates } from './http/rate-limits.ts';
@@ -172,6 +173,7 @@ async function run(options: StartOptions): Promise<void> {
     options,
   );
   await adoptRecords(store);
+  watchClock(log);
   const stopping = new AbortController();
   let running: Clock = systemClock;
   const clock: Clock = { now: () => running.now() };

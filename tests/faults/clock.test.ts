@@ -73,6 +73,8 @@ it('forward by a day and back: what was taken stays, nothing is raised twice', a
   // The stations still have the right time: their samples are a day old to this clock.
   const during = await enter(HIGH, morning + minutes(10));
   expect(during.signals.length).toBeGreaterThan(0);
+  // Whoever enters it is told to call, whatever the clock says of its age.
+  expect(during.verdict.level).toBe('call');
   await plant.monitoring.recordEvent(
     event({ kind: 'note', at: new Date(morning + minutes(11)).toISOString() }),
     tech,
