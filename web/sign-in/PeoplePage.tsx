@@ -3,6 +3,8 @@ import { useEffect } from 'preact/hooks';
 import type { Account, RegisteredStation } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatDateTime } from '../format.ts';
+import { IdentitiesSection } from '../keys/IdentitiesSection.tsx';
+import { KeysSection } from '../keys/KeysSection.tsx';
 import { peopleById, plantModel, stationsById, utcOffsetMinutes } from '../plant.ts';
 import { session, signInIsOn } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
@@ -30,7 +32,7 @@ export default function PeoplePage() {
     );
   }
   return (
-    <div class="stack">
+    <div class="stack people-page">
       <h1>People and stations</h1>
       <p>
         People are added in <a href="/setup">Setup</a>. Here each gets a one-time link, opens it on any device
@@ -38,6 +40,8 @@ export default function PeoplePage() {
       </p>
       <People />
       <Stations />
+      <IdentitiesSection />
+      <KeysSection />
     </div>
   );
 }

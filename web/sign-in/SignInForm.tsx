@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useRef } from 'preact/hooks';
 import { call } from '../client.ts';
+import { ProviderLink } from '../keys/ProviderLink.tsx';
 import { peopleById, plantModel } from '../plant.ts';
 import { session } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
@@ -208,6 +209,7 @@ function PasswordForm({
           Sign in
         </button>
         {other}
+        <ProviderLink />
       </div>
       <p class="hint">Forgotten? An administrator gives you a one-time link to choose anew.</p>
     </form>
