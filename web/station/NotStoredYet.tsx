@@ -5,6 +5,7 @@ import { characteristicOf } from '../names.ts';
 import type { KeptSample, NewSample } from '../offline/outbox.ts';
 import { keptSamples } from '../offline/sample-outbox.ts';
 import { plansByStreamId, specificationFor, utcOffsetMinutes } from '../plant.ts';
+import { actingPersonId, signInIsOn } from '../session.ts';
 import { announce } from './announce.tsx';
 import { NextButton } from './NextButton.tsx';
 import { outsideDrawing, pieceList } from './outside-drawing.ts';
@@ -32,7 +33,8 @@ export function NotStoredYet({
   const bad = found !== null && state !== 'stored' && state !== 'gone';
   const calls = bad && found.calls;
   const word = calls ? `Call: ${words[state].toLowerCase()}` : words[state];
-  const sentence = sentences[state];
+  const signedOut = signInIsOn.value && actingPersonId.value !== sample.personId;
+  const sentence = state === 'waiting' && signedOut ? waitsForPerson : sentences[state];
   const looks = state === 'stored' ? 'fine' : calls ? 'call' : 'measure-again';
   useEffect(() => announce(bad ? `${word}. ${found.sentence}` : word), [word]);
   const plan = plansByStreamId.value.get(submission.streamId);
@@ -89,6 +91,9 @@ const sentences = {
   refused: 'Read the message above.',
   gone: 'It was sent again, or thrown away.',
 } as const;
+
+const waitsForPerson =
+  'You are no longer signed in. The sample is kept on this device and is sent as soon as you sign in again.';
 
 /** What the values say by themselves: the drawing is on this device. */
 function foundHere({

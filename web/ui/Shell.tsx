@@ -61,7 +61,7 @@ export function Shell() {
               <time>{formatDateTime(tickingNow.value, utcOffsetMinutes.value)}</time>
             </span>
           )}
-          {signInIsOn.value ? <WhoIsHere /> : <PersonPicker />}
+          {signInIsOn.value ? plantModel.value !== null && <WhoIsHere /> : <PersonPicker />}
         </div>
       </header>
       <main class="page">
