@@ -9,6 +9,7 @@ import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
 import { contentSecurityPolicy } from './http/security-headers.ts';
 import { slowDown, ward } from './http/ward.ts';
+import { createIdempotency } from './idempotency/idempotency.ts';
 import { measured, metricsRoutes } from './metrics/routes.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { providerRoutes } from './oidc/routes.ts';
@@ -51,7 +52,7 @@ export function createApp(parts: AppParts): App {
   app.use('/api/*', slowDown(parts.limiters));
 
   const admit = admitBy(parts.identify);
-  const handle = registrar(app, admit, confirmSecond(parts));
+  const handle = registrar(app, admit, confirmSecond(parts), createIdempotency(parts));
   healthRoutes(handle, parts);
   signInRoutes(handle, parts);
   plantRoutes(handle, parts);

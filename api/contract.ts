@@ -19,6 +19,8 @@ interface Endpoint {
   readonly response: z.ZodType;
   /** Goes into the record under the name of the person who acts. */
   readonly signed?: true;
+  /** Carries no id of its own: with the header Idempotency-Key it is carried out once, however often it is sent. */
+  readonly once?: true;
 }
 
 const endpoints = <const T extends Record<string, Endpoint>>(list: T): T => list;
@@ -340,6 +342,7 @@ export const contract = endpoints({
     body: s.LimitsRequest,
     response: s.LimitsVersion,
     signed: true,
+    once: true,
   },
 
   'POST /api/events': {
@@ -395,6 +398,7 @@ export const contract = endpoints({
     body: s.ShelvingSubmission,
     response: s.AlarmDetail,
     signed: true,
+    once: true,
   },
   'POST /api/alarms/{id}/unshelving': {
     summary: 'Take an alarm back from the shelf before its time',
@@ -404,6 +408,7 @@ export const contract = endpoints({
     body: s.UnshelvingSubmission,
     response: s.AlarmDetail,
     signed: true,
+    once: true,
   },
   'GET /api/alarm-report': {
     summary: 'How many alarms came, how they were answered, and where they came from',
@@ -469,6 +474,7 @@ export const contract = endpoints({
     params: idParam,
     response: s.Delivery,
     signed: true,
+    once: true,
   },
   'PUT /api/routing/rules/{id}': {
     summary: 'Add or change a rule of who hears of which alarm, and who next',
@@ -494,6 +500,7 @@ export const contract = endpoints({
     params: uuidParam,
     response: s.Delivery,
     signed: true,
+    once: true,
   },
   'GET /api/refused-measurements': {
     summary: 'Measurements by MQTT that could not be taken in, with why',
@@ -509,6 +516,7 @@ export const contract = endpoints({
     params: numberParam,
     response: s.RefusedMeasurement,
     signed: true,
+    once: true,
   },
 
   'GET /api/stations/{id}/work': {
@@ -576,6 +584,7 @@ export const contract = endpoints({
     body: s.ImportMapping,
     response: s.ImportProgress,
     signed: true,
+    once: true,
   },
 });
 

@@ -2,6 +2,7 @@ import type { HttpBindings } from '@hono/node-server';
 import type { z } from '@hono/zod-openapi';
 import type { Context, Hono } from 'hono';
 import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
+import type { Idempotency } from '../idempotency/idempotency.ts';
 import { aboutOf } from '../keys/reach.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Action } from '../permissions.ts';
@@ -10,6 +11,7 @@ import type { SecondSignature } from '../schemas.ts';
 import type { Door } from '../store/store.ts';
 import { type Acting, type Admit, nobodyActs, requireMay } from '../who.ts';
 import type { Client } from './client.ts';
+import { entityTag, isHeld } from './entity-tag.ts';
 import { parseJson } from './parse-json.ts';
 import { readJsonText } from './read-body.ts';
 import { wrongMethod } from './refusals.ts';
@@ -86,7 +88,12 @@ export function readQuery(context: Context, known: readonly string[]): Record<st
  * The generic registration: finds out who acts and whether they may, reads and validates each part of the request by
  * the contract, and sends the answer. Handlers see only valid input from people who may.
  */
-export function registrar(app: App, admit: Admit, confirmSecond: ConfirmSecond): Handle {
+export function registrar(
+  app: App,
+  admit: Admit,
+  confirmSecond: ConfirmSecond,
+  idempotency: Idempotency,
+): Handle {
   return (key, handler) => {
     const endpoint = contract[key] as {
       readonly action: Action;
@@ -94,6 +101,7 @@ export function registrar(app: App, admit: Admit, confirmSecond: ConfirmSecond):
       readonly query?: z.ZodObject;
       readonly body?: z.ZodType;
       readonly signed?: true;
+      readonly once?: true;
       readonly furtherAction?: (body: unknown) => Action | null;
     };
     const [method, path] = key.split(' ') as [string, string];
@@ -117,7 +125,19 @@ export function registrar(app: App, admit: Admit, confirmSecond: ConfirmSecond):
       const by = signedBy && second ? { ...signedBy, secondPersonId: second.personId } : signedBy;
       const answerHeaders = new Headers();
       const visit = { params, query, body, by, acting, request, door, address, answerHeaders };
-      const answer = jsonAnswer(await handler(visit as unknown as Visit<typeof key>));
+      const work = async () => handler(visit as unknown as Visit<typeof key>);
+      const result =
+        endpoint.once && by
+          ? await idempotency.once(request, by.personId, [key, params, query, body], work)
+          : await work();
+      const text = JSON.stringify(result);
+      if (method === 'GET') {
+        const tag = answerHeaders.get('ETag') ?? entityTag(text);
+        answerHeaders.set('ETag', tag);
+        if (isHeld(request.headers.get('If-None-Match'), tag))
+          return new Response(null, { status: 304, headers: answerHeaders });
+      }
+      const answer = jsonText(text);
       for (const [name, value] of answerHeaders) answer.headers.append(name, value);
       return answer;
     });

@@ -2,6 +2,7 @@ import { OpenAPIHono, z } from '@hono/zod-openapi';
 import { contract } from '../contract.ts';
 import type { Action } from '../permissions.ts';
 import * as schemas from '../schemas.ts';
+import { plantWrites } from './entity-tag.ts';
 import { PROBLEM_TYPE } from './refusals.ts';
 
 interface Described {
@@ -13,6 +14,7 @@ interface Described {
   readonly body?: z.ZodType;
   readonly response: z.ZodType;
   readonly signed?: true;
+  readonly once?: true;
 }
 
 const tags = [
@@ -40,6 +42,7 @@ export const refusals: Readonly<Record<number, string>> = {
   403: 'The person who acts may not do this',
   404: 'Something named in the request does not exist',
   409: 'It contradicts what is stored',
+  412: 'The plant has changed since',
   413: 'The body is too large',
   415: 'The body has another content type',
   422: 'A field cannot be accepted; each is named with the fix',
@@ -63,6 +66,27 @@ const personHeader = (required: boolean) =>
       example: 'kim',
     }),
   });
+
+const idempotencyKey = {
+  'Idempotency-Key': z
+    .string()
+    .max(257)
+    .optional()
+    .openapi({
+      description:
+        'A key of the sender for this write, in double quotes. Sent again under the same key within 24 hours, it is not ' +
+        'carried out again and gets the same answer; another request under the key is refused with 422, and with 409 while ' +
+        'the first is under way.',
+      example: '"8e03978e-40d5-43e8-bc93-6894a57f9324"',
+    }),
+};
+const ifMatch = {
+  'If-Match': z.string().optional().openapi({
+    description:
+      'The ETag of GET /api/plant that the change was made from; 412 where the plant has changed since.',
+    example: '"plant-17"',
+  }),
+};
 
 /** PUT /api/people/{id} is signed as soon as there is anybody who could sign. */
 const signedLater: ReadonlySet<string> = new Set(['PUT /api/people/{id}']);
@@ -94,13 +118,15 @@ export function openApiDocument(version: string) {
 
   for (const [key, endpoint] of Object.entries<Described>(contract)) {
     const [method, path] = key.split(' ') as [string, string];
-    const { action, params, query, body, signed } = endpoint;
+    const { action, params, query, body, signed, once } = endpoint;
+    const ifMatches = plantWrites.has(key);
     const signedAtTimes = signed === true || signedLater.has(key);
     const statuses = [
       ...(body === undefined ? [] : [400]),
       ...(action === 'come in' ? [] : [400, 401, 403]),
       ...(params || query || body ? [404] : []),
       ...(body === undefined ? [] : [409, 413, 415]),
+      ...(ifMatches ? [412] : []),
       422,
       429,
       500,
@@ -116,11 +142,17 @@ export function openApiDocument(version: string) {
       request: {
         ...(params && { params }),
         ...(query && { query }),
-        ...(signedAtTimes && { headers: personHeader(signed === true) }),
+        ...(signedAtTimes && {
+          headers: personHeader(signed === true).extend({
+            ...(once && idempotencyKey),
+            ...(ifMatches && ifMatch),
+          }),
+        }),
         ...(body && { body: { required: true, content: { 'application/json': { schema: body } } } }),
       },
       responses: {
         200: { description: 'Done', content: { 'application/json': { schema: endpoint.response } } },
+        ...(method === 'GET' && { 304: { description: 'As If-None-Match has it: nothing is sent again' } }),
         ...refused(statuses),
       },
     });

@@ -1,5 +1,6 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Clock } from '../clock.ts';
+import { keepAnswer } from '../idempotency/idempotency.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { ProblemError } from '../problem.ts';
 import { createRouter, type Router } from '../routing/route-alarms.ts';
@@ -52,7 +53,13 @@ export interface Monitoring {
   freezeLimits(request: LimitsRequest, by: By): Promise<LimitsVersion>;
   declareMissed(missed: MissedSampleSubmission, by: By): Promise<MissedSample>;
   recordEvent(event: EventSubmission, by: By): Promise<PlantEvent>;
-  savePlantRecord(plantRecord: PlantRecord, reason: string, by: By): Promise<void>;
+  /** `allowed` sees the revision of the plant that is changed, and may refuse. */
+  savePlantRecord(
+    plantRecord: PlantRecord,
+    reason: string,
+    by: By,
+    allowed?: (plantRevision: number) => void,
+  ): Promise<void>;
   addAlarmEntry(alarmId: number, entry: AlarmEntrySubmission, by: By): Promise<AlarmDetail>;
   shelve(alarmId: number, submission: ShelvingSubmission, by: By): Promise<AlarmDetail>;
   unshelve(alarmId: number, submission: UnshelvingSubmission, by: By): Promise<AlarmDetail>;
@@ -151,7 +158,9 @@ export function createMonitoring({
         async (transaction) => {
           const plant = await transaction.plantModel();
           const { limits, changes } = await freezeLimits(transaction, plant, request, by, clock.now());
-          return [limitsPayload(limits), changes];
+          const answer = limitsPayload(limits);
+          await keepAnswer(transaction.sql, answer);
+          return [answer, changes];
         },
         [request.streamId],
       ),
@@ -188,8 +197,9 @@ export function createMonitoring({
         [NO_STREAM],
       ),
 
-    savePlantRecord: (plantRecord, reason, by) =>
+    savePlantRecord: (plantRecord, reason, by, allowed) =>
       recorded(async (transaction) => {
+        allowed?.(await transaction.plantRevision());
         const plant = await transaction.plantModel();
         const now = clock.now();
         const changed = await savePlantRecord(transaction, plant, plantRecord, reason, by, now);

@@ -1,6 +1,7 @@
 import { accounts } from './accounts.ts';
 import { audit } from './audit.ts';
 import { doors } from './doors.ts';
+import { idempotency } from './idempotency.ts';
 import { identities } from './identities.ts';
 import { keys } from './keys.ts';
 import { lookups } from './lookups.ts';
@@ -36,4 +37,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   accounts,
   secondSignatures,
   identities,
+  idempotency,
 ];
