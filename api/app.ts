@@ -49,7 +49,7 @@ export function createApp(parts: AppParts): App {
   app.use(measured(parts.metrics));
   app.use(...ward(parts.outside));
   app.use('/api/*', compress());
-  app.use('/api/*', slowDown(parts.limiters));
+  app.use(slowDown(parts.limiters));
 
   const admit = admitBy(parts.identify);
   const handle = registrar(app, admit, confirmSecond(parts), createIdempotency(parts));
@@ -75,8 +75,7 @@ export function createApp(parts: AppParts): App {
   const streams = createEventStreams(feed, stopping);
   parts.metrics.watchReaders(streams.readers);
   app.get('/api/stream', async (context) => {
-    const acting = await admit(context.req.raw, 'read');
-    acting.within?.({});
+    await admit(context.req.raw, 'read');
     return streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy());
   });
 

@@ -23,14 +23,22 @@ export interface Acting {
 /** @throws ProblemError 401 that says how to be known. */
 export type Identify = (request: Request) => Promise<Acting>;
 
-/** Lets an action pass, or refuses it: 401 where nobody is known, 403 where they may not. */
-export type Admit = (request: Request, action: Action) => Promise<Acting>;
+/**
+ * Lets an action pass, or refuses it: 401 where nobody is known, 403 where they may not. A key that is only for some
+ * streams is refused as well, unless what is asked for is about none, or is held against them later.
+ */
+export type Admit = (
+  request: Request,
+  action: Action,
+  reach?: 'about no stream' | 'asked later',
+) => Promise<Acting>;
 
 export const admitBy =
   (identify: Identify): Admit =>
-  async (request, action) => {
+  async (request, action, reach) => {
     const acting = await identify(request);
     requireMay(acting, request, action);
+    if (reach === undefined) acting.within?.({});
     return acting;
   };
 

@@ -17,7 +17,7 @@ export function calculationRoutes(app: App, handle: Handle, admit: Admit, { calc
 
   // By hand: the form of the body comes from the function, not from the contract.
   app.post('/api/calculations/:name', async (context) => {
-    await admit(context.req.raw, 'read');
+    await admit(context.req.raw, 'read', 'about no stream');
     readQuery(context, []);
     const name = context.req.param('name');
     const one = described.get(name);

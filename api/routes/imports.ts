@@ -35,7 +35,7 @@ function checkContentType(headers: Headers): void {
 export function importRoutes(app: App, handle: Handle, admit: Admit, { imports }: AppParts): void {
   // By hand: the body is the file.
   app.post('/api/imports', async (context) => {
-    await admit(context.req.raw, 'import samples');
+    await admit(context.req.raw, 'import samples', 'about no stream');
     const { headers, body } = context.req.raw;
     checkContentType(headers);
     const bytes = Number(headers.get('content-length') ?? 0);
