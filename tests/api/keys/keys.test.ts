@@ -357,15 +357,15 @@ describe('a key that is only for some streams', () => {
     };
     const open = ['/api/docs', '/api/openapi.json', '/api/sign-in/'];
     const doors = app.app.routes
-      .filter(({ method, path }) => method === 'GET' && !(`GET ${path.replace(/:(\w+)/g, '{$1}')}` in contract))
+      .filter(
+        ({ method, path }) => method === 'GET' && !(`GET ${path.replace(/:(\w+)/g, '{$1}')}` in contract),
+      )
       .map(({ path }) => path)
       .filter((path) => !open.some((start) => path.startsWith(start)));
     expect(doors).toEqual(expect.arrayContaining(['/api/stream', '/api/export.csv', '/metrics']));
     const refused: Record<string, number> = {};
     for (const path of doors)
-      refused[path] = await get(
-        path === '/api/export.csv' ? `${path}?streamId=C6-R1&modelId=Q10` : path,
-      );
+      refused[path] = await get(path === '/api/export.csv' ? `${path}?streamId=C6-R1&modelId=Q10` : path);
     expect(refused).toEqual(Object.fromEntries(doors.map((path) => [path, 403])));
     expect(await get('/api/export.csv?streamId=C5-R1&modelId=Q10')).toBe(200);
   });
