@@ -103,12 +103,14 @@ describe('a day', () => {
     const dialog = page.getByRole('dialog', { name: 'Freeze control limits' });
     expect(await accessibilityFindings(page)).toEqual([]);
     await dialog.getByLabel('Reason').fill('First ten batches; batch 5 looked into, no cause found.');
+    await dialog.getByLabel('Second person').selectOption('supervisor');
     await dialog.getByRole('button', { name: 'Freeze trial limits' }).click();
     await dialog.waitFor({ state: 'detached' });
     const [version] = await (
       await fetch(`${server.address}/api/limits?streamId=diameter-1&modelId=G1`)
     ).json();
-    expect(version).toMatchObject({ version: 1, status: 'trial', subgroupsUsed: 10, personId: 'engineer' });
+    expect(version).toMatchObject({ version: 1, status: 'trial', subgroupsUsed: 10 });
+    expect(version).toMatchObject({ personId: 'engineer', secondPersonId: 'supervisor' });
     expect(version.mean).toBeCloseTo(gear.expected.grandMean, 12);
     expect(version.withinSubgroupStandardDeviation).toBeCloseTo(
       gear.expected.withinSubgroupStandardDeviation,
@@ -181,8 +183,19 @@ describe('a day', () => {
     await station.locator('[data-level="fine"]').waitFor();
     await dialog.getByText('Returned to normal.', { exact: true }).waitFor();
 
-    await dialog.getByLabel('Proof that it is fixed').fill('Ten fresh pieces at the center line');
-    await dialog.getByRole('button', { name: 'Close the alarm' }).click();
+    // Parts were set apart: the engineer closes, and quality releases them.
+    const desk = await openAs('engineer', '/floor');
+    await desk.locator('[data-alarm]').getByRole('button').first().click();
+    const closing = desk.getByRole('dialog', { name: /^Alarm 1/ });
+    await closing.getByLabel('Proof that it is fixed').fill('Ten fresh pieces at the center line');
+    await closing.getByRole('button', { name: 'Close the alarm' }).click();
+    await closing.getByText('needs two signatures').first().waitFor();
+    expect(await accessibilityFindings(desk)).toEqual([]);
+    await closing.getByLabel('Second person').selectOption('quality');
+    await closing.getByRole('button', { name: 'Close the alarm' }).click();
+    await closing.getByText('Closed.', { exact: true }).waitFor();
+    await closing.getByText('(Engineer and Quality manager)').waitFor();
+    await desk.close();
     await dialog.getByText('Closed.', { exact: true }).waitFor();
     await dialog.getByRole('button', { name: 'Back to the board' }).click();
     await board.getByRole('heading', { name: 'No open alarm' }).waitFor();

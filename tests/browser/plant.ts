@@ -22,6 +22,7 @@ export const gearPlant = (specification: {
   ['people/engineer', { id: 'engineer', name: 'Engineer', role: 'engineer' }],
   ['people/tech', { id: 'tech', name: 'Tech', role: 'tech' }],
   ['people/supervisor', { id: 'supervisor', name: 'Supervisor', role: 'supervisor' }],
+  ['people/quality', { id: 'quality', name: 'Quality manager', role: 'quality-manager' }],
   [
     'lines/L1',
     {
