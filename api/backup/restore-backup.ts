@@ -23,7 +23,7 @@ function requireEmpty(folder: string): void {
 }
 
 /** Reads what a backup says of itself, and holds its content against it. */
-export async function checkBackup(database: Database.Database, file: string): Promise<Manifest> {
+async function checkBackup(database: Database.Database, file: string): Promise<Manifest> {
   let manifest: Manifest | null;
   try {
     manifest = readManifest(database);

