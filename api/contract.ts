@@ -29,6 +29,8 @@ const ok = z.object({ ok: z.literal(true) });
 const idParam = z.object({ id: s.Id });
 const uuidParam = z.object({ id: z.uuid() });
 const numberParam = z.object({ id: z.coerce.number().int().min(1) });
+/** A place in a list, as the header Link of the page before has it; 0 is before everything. */
+const cursor = z.coerce.number().int().min(0);
 const wholeNumber = (max: number) => z.coerce.number().int().min(1).max(max);
 /** A change of a plant record says why; a first record need not. */
 const saved = <T extends z.ZodType>(record: T) =>
@@ -303,6 +305,20 @@ export const contract = endpoints({
     response: s.SampleAnswer,
     signed: true,
   },
+  'GET /api/samples': {
+    summary: 'Samples of a stream in order of arrival; the header Link leads on',
+    tag: 'samples',
+    action: 'read',
+    query: z.object({ streamId: s.Id, after: cursor.optional(), limit: wholeNumber(500).optional() }),
+    response: z.array(s.Sample),
+  },
+  'GET /api/signals': {
+    summary: 'Signals of a stream in order of arrival; the header Link leads on',
+    tag: 'samples',
+    action: 'read',
+    query: z.object({ streamId: s.Id, after: cursor.optional(), limit: wholeNumber(500).optional() }),
+    response: z.array(s.Signal),
+  },
   'GET /api/samples/{id}': {
     summary: 'A sample with its corrections and signals',
     tag: 'samples',
@@ -354,20 +370,28 @@ export const contract = endpoints({
     signed: true,
   },
   'GET /api/events': {
-    summary: 'Events of a line in a period',
+    summary: 'Events of a line in a period; with after, in order of arrival, and the header Link leads on',
     tag: 'events',
     action: 'read',
-    query: z.object({ lineId: s.Id, from: s.Time, to: s.Time }),
+    query: z.object({
+      lineId: s.Id,
+      from: s.Time.optional(),
+      to: s.Time.optional(),
+      after: cursor.optional(),
+      limit: wholeNumber(500).optional(),
+    }),
     response: z.array(s.PlantEvent),
   },
 
   'GET /api/alarms': {
-    summary: 'Alarms, newest first',
+    summary:
+      'Alarms, newest first; with after, those of a stream in order of arrival, and the header Link leads on',
     tag: 'alarms',
     action: 'read',
     query: z.object({
       open: z.enum(['true', 'false']).optional(),
       streamId: s.Id.optional(),
+      after: cursor.optional(),
       limit: wholeNumber(1000).optional(),
     }),
     response: z.array(s.Alarm),

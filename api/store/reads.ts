@@ -273,6 +273,19 @@ export class SqlReads implements StoreReads {
     return this.#asTheyReadNow(rows.reverse());
   }
 
+  async samplesAfter(streamId: string, no: number, limit: number): Promise<SampleRow[]> {
+    // By the primary key: no index of its own, which every sample would pay for.
+    const rows = await this.sql.all<StoredSample>(
+      `select ${sampleColumns} from samples where stream_id = ? and no > ? order by no limit ?`,
+      streamId,
+      no,
+      limit,
+    );
+    const samples: SampleRow[] = [];
+    for (const row of rows) samples.push(...(await this.#asTheyReadNow([row])));
+    return samples;
+  }
+
   /** Puts the newest revision and the version of the limits to samples of one stream and model, oldest first. */
   async #asTheyReadNow(rows: readonly StoredSample[]): Promise<SampleRow[]> {
     const first = rows[0];
@@ -502,6 +515,16 @@ export class SqlReads implements StoreReads {
     return rows.map(signalRow);
   }
 
+  async signalsAfter(streamId: string, id: number, limit: number): Promise<SignalRow[]> {
+    const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
+      `${signalSelect} where stream_id = ? and signals.id > ? order by signals.id limit ?`,
+      streamId,
+      id,
+      limit,
+    );
+    return rows.map(signalRow);
+  }
+
   async signalsOfAlarm(alarmId: number): Promise<SignalRow[]> {
     const rows = await this.sql.all<Stored<SignalRow, 'sampleId', 'points'>>(
       `${signalSelect} where alarm_id = ? order by signals.id`,
@@ -565,6 +588,17 @@ export class SqlReads implements StoreReads {
     return rows.map(eventRow);
   }
 
+  async eventsAfter(lineId: string, no: number, limit: number): Promise<(EventRow & { no: number })[]> {
+    const rows = await this.sql.all<Stored<EventRow, 'id'> & { no: number }>(
+      `${eventSelect.replace('select id', 'select events.no as no, id')} where line_id = ? and events.no > ?
+       order by events.no limit ?`,
+      lineId,
+      no,
+      limit,
+    );
+    return rows.map((row) => ({ ...eventRow(row), no: row.no }));
+  }
+
   async latestEvent(lineId: string, kind: EventKind, at: number): Promise<EventRow | null> {
     const row = await this.sql.one<Stored<EventRow, 'id'>>(
       `${eventSelect} where line_id = ? and kind = ? and at <= ? order by at desc, no desc limit 1`,
@@ -597,11 +631,12 @@ export class SqlReads implements StoreReads {
     };
     if (query.open !== undefined) where(`closed_at is ${query.open ? 'null' : 'not null'}`);
     if (query.streamId !== undefined) where('stream_id = ?', query.streamId);
+    if (query.afterId !== undefined) where('id > ?', query.afterId);
     if (query.modelId !== undefined) where('model_id = ?', query.modelId);
     if (query.period !== undefined) where('raised_at between ? and ?', query.period.from, query.period.to);
     const condition = conditions.length === 0 ? '' : `where ${conditions.join(' and ')}`;
     const rows = await this.sql.all<StoredAlarm>(
-      `${alarmSelect} ${condition} order by raised_at desc, id desc limit ?`,
+      `${alarmSelect} ${condition} order by ${query.afterId === undefined ? 'raised_at desc, id desc' : 'id'} limit ?`,
       ...parameters,
       query.limit,
     );

@@ -256,6 +256,8 @@ export interface AlarmQuery {
   readonly modelId?: string;
   /** Raised within. */
   readonly period?: Period;
+  /** Only later ones, in order of arrival instead of newest first. */
+  readonly afterId?: number;
   readonly limit: number;
 }
 
@@ -347,6 +349,16 @@ export interface StoreReads {
     modelId: string,
     period: Period,
   ): Promise<readonly { readonly lot: string; readonly takenAt: number }[]>;
+
+  /** Those of a stream that arrived after one of its numbers, in order of arrival. */
+  samplesAfter(streamId: string, no: number, limit: number): Promise<readonly SampleRow[]>;
+  signalsAfter(streamId: string, id: number, limit: number): Promise<readonly SignalRow[]>;
+  /** Those of a line. */
+  eventsAfter(
+    lineId: string,
+    no: number,
+    limit: number,
+  ): Promise<readonly (EventRow & { readonly no: number })[]>;
 
   signalsOfSample(sampleId: string): Promise<readonly SignalRow[]>;
   /** Signals completed by samples of a period, withdrawn ones included, oldest first. */

@@ -194,7 +194,7 @@ describe('an address that cannot be answered', () => {
     ['GET', '/api', 404],
     ['GET', '/api/samples/', 404],
     ['DELETE', '/api/plant', 405],
-    ['GET', '/api/samples', 405],
+    ['GET', '/api/samples', 422],
     ['POST', '/api/docs', 405],
     ['POST', '/station', 405],
     ['GET', '/api/samples/17', 422],
@@ -227,7 +227,7 @@ describe('an address that cannot be answered', () => {
   it('names a misspelt parameter and those that there are', async () => {
     const response = await app.fetch(new Request('http://127.0.0.1/api/alarms?opne=true'));
     expect((await problemOf(response)).errors).toEqual([
-      { field: 'opne', message: 'is not a parameter here; this address takes open, streamId, limit' },
+      { field: 'opne', message: 'is not a parameter here; this address takes open, streamId, after, limit' },
     ]);
   });
 });
