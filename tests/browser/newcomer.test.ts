@@ -3,13 +3,15 @@ import { spawn } from 'node:child_process';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser } from 'playwright-core';
+import type { Browser, BrowserContext } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { accessibilityFindings, openBrowser } from './browser.ts';
 import { type RunningServer, startServer } from './server.ts';
 import { addRecord } from './setup-page.ts';
 
 const main = new URL('../../dist/server/main.js', import.meta.url).pathname;
+
+const PASSWORD = 'seven quiet rollers';
 
 /** Runs the server until it ends by itself. */
 const runToEnd = (environment: Record<string, string>): Promise<{ code: number | null; printed: string }> =>
@@ -72,10 +74,12 @@ describe('an empty plant', () => {
   let folder = '';
   let server: RunningServer;
   let browser: Browser;
+  let office: BrowserContext;
   beforeAll(async () => {
     folder = await mkdtemp(join(tmpdir(), 'runtrue-empty-'));
-    server = await startServer({ program: 'main', dataFolder: folder });
+    server = await startServer({ program: 'main', dataFolder: folder, signIn: 'on' });
     browser = await openBrowser();
+    office = await browser.newContext();
   });
   afterAll(async () => {
     await browser.close();
@@ -84,14 +88,30 @@ describe('an empty plant', () => {
   });
 
   it('is set up through the page, form by form', async () => {
-    const page = await browser.newPage();
-    await page.goto(server.address);
+    const first = /http\S+#first=\S+/;
+    await expect.poll(() => server.output(), { timeout: 30_000 }).toMatch(first);
+    const page = await office.newPage();
+    await page.goto(first.exec(server.output())![0]);
+    await page.getByLabel('Short name').fill('admin');
+    await page.getByLabel('Name', { exact: true }).fill('Administrator');
+    await page.getByLabel('New password').fill(PASSWORD);
+    await page.getByRole('button', { name: 'Begin' }).click();
+    await page.getByText('This plant is empty').waitFor();
     await page.getByRole('link', { name: 'Setup' }).first().click();
     await addRecord(page, 'People', 'person', {
       'Short name': 'engineer-1',
       Name: 'Engineer',
       Role: 'engineer',
     });
+    // What parts are judged by belongs to the engineer, who signs in by a one-time link.
+    await page.getByRole('button', { name: 'Administrator' }).click();
+    await page.getByRole('link', { name: 'People and stations' }).click();
+    await page.getByRole('button', { name: 'One-time link for Engineer' }).click();
+    await page.goto((await page.locator('.one-time-secret').textContent())!);
+    await page.getByLabel('New password').fill(PASSWORD);
+    await page.getByRole('button', { name: 'Save and sign in' }).click();
+    await page.getByRole('button', { name: 'Engineer' }).waitFor();
+    await page.getByRole('link', { name: 'Setup' }).first().click();
     await addRecord(page, 'Lines', 'line', {
       'Short name': 'L1',
       Name: 'Line 1',
@@ -125,7 +145,7 @@ describe('an empty plant', () => {
       'Readings in a sample': '3',
     });
 
-    const plant = await (await fetch(`${server.address}/api/plant`)).json();
+    const plant = await (await office.request.get(`${server.address}/api/plant`)).json();
     expect(plant.lines[0]).toMatchObject({
       partsPerHour: 120.5,
       runningHours: { end: '24:00', weekdays: [1, 7] },
@@ -137,10 +157,8 @@ describe('an empty plant', () => {
   });
 
   it('shows a refusal beside the field, in words, and keeps what was typed', async () => {
-    const page = await browser.newPage();
+    const page = await office.newPage();
     await page.goto(`${server.address}/setup`);
-    await page.getByRole('button', { name: 'Who is here?' }).click();
-    await page.getByRole('button', { name: /Engineer/ }).click();
     const section = page.locator('details', { has: page.getByRole('heading', { name: 'Specifications' }) });
     await section.locator('summary').click();
     await section.getByRole('button', { name: /Change/ }).click();
