@@ -19,7 +19,7 @@ const types: Readonly<Record<string, string>> = {
 const compressible = new Set(['.html', '.js', '.css', '.svg', '.json', '.webmanifest', '.txt']);
 
 /** Addresses inside the page; each gets index.html, and the page draws the workplace. */
-const pagePaths = /^\/(?:(?:station|review|floor|setup|import|sign-in|people)(?:\/.*)?)?$/;
+const pagePaths = /^\/(?:(?:station|review|floor|setup|import|sign-in|people|alarms)(?:\/.*)?)?$/;
 
 interface PageFile {
   readonly type: string;

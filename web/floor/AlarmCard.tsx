@@ -4,7 +4,8 @@ import { tickingNow } from '../live.ts';
 import { modelName, placeOf, streamTitle } from '../names.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { partsNow } from './part-words.ts';
-import { alarmStateWords, decisionWords } from './words.ts';
+import { shelvedSentence } from './shelved-sentence.ts';
+import { alarmStateWords, decisionWords, severityWords } from './words.ts';
 
 function decided({ decision, decidedBeforeRaisedAgain }: Alarm): string {
   if (decision === null) return 'Nothing decided yet.';
@@ -19,14 +20,22 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
   const place = placeOf(alarm.streamId);
   const parts = partsNow(alarm);
   const waiting = alarm.acknowledgedAt === null;
+  const calls = waiting && alarm.shelved === null;
   return (
-    <li class={`alarm-card ${waiting ? 'waiting' : ''}`} data-alarm={alarm.id}>
+    <li class={`alarm-card ${calls ? 'waiting' : ''}`} data-alarm={alarm.id}>
       <div class="alarm-what">
         <h3>
-          <span aria-hidden="true">{waiting ? '▲' : '△'} </span>
+          <span aria-hidden="true">{calls ? '▲' : '△'} </span>
           {streamTitle(alarm.streamId)}
         </h3>
-        <p>{alarm.sentence}</p>
+        <p>
+          <strong>{severityWords[alarm.severity]}.</strong> {alarm.sentence}
+        </p>
+        {alarm.shelved !== null && (
+          <p>
+            <strong>{shelvedSentence(alarm.shelved)}</strong>
+          </p>
+        )}
         {parts !== null && (
           <p class={alarm.newest?.outsideSpecification.length ? 'parts-bad' : ''}>{parts}</p>
         )}
@@ -41,7 +50,7 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
       <p class="alarm-count">
         <strong>{formatCount(alarm.containment.suspectParts)}</strong> parts suspect
       </p>
-      <button type="button" class={waiting ? 'main' : ''} onClick={open}>
+      <button type="button" class={calls ? 'main' : ''} onClick={open}>
         {waiting ? 'Take it' : 'Open'}
         <span class="visually-hidden">
           {' '}

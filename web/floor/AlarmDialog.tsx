@@ -13,7 +13,8 @@ import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '..
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { partsNow } from './part-words.ts';
-import { alarmStateWords, decisionWords, entryWords } from './words.ts';
+import { Shelf } from './Shelf.tsx';
+import { alarmStateWords, decisionWords, entryWords, severityWords } from './words.ts';
 
 /** One alarm from acknowledging to closing, with its whole record. */
 export function AlarmDialog({ alarmId, close }: { alarmId: number; close: () => void }) {
@@ -61,7 +62,15 @@ export function AlarmDialog({ alarmId, close }: { alarmId: number; close: () => 
       {detail.value === null ? (
         <h2 id="alarm-title">Alarm {alarmId}</h2>
       ) : (
-        <AlarmSheet detail={detail.value} add={add} busy={busy.value} problem={problem.value} />
+        <AlarmSheet
+          detail={detail.value}
+          add={add}
+          busy={busy.value}
+          problem={problem.value}
+          changed={(answer) => {
+            detail.value = answer;
+          }}
+        />
       )}
       <ProblemNotice error={problem.value} shownFields={secondSignerFields} />
       <p class="row">
@@ -85,11 +94,13 @@ function AlarmSheet({
   add,
   busy,
   problem,
+  changed,
 }: {
   detail: AlarmDetail;
   add: Add;
   busy: boolean;
   problem: Error | null;
+  changed: (answer: AlarmDetail) => void;
 }) {
   const { alarm } = detail;
   const place = placeOf(alarm.streamId);
@@ -105,7 +116,8 @@ function AlarmSheet({
           {alarmStateWords[alarm.state]}
           {alarm.closedWhileActive && ' while the last sample still stood on a signal'}.
         </strong>{' '}
-        {alarm.sentence} {place.line}, {place.station}, part model {modelName(alarm.modelId)}.{' '}
+        {severityWords[alarm.severity]}. {alarm.sentence} {place.line}, {place.station}, part model{' '}
+        {modelName(alarm.modelId)}.{' '}
         <a
           href={`/review?stream=${encodeURIComponent(alarm.streamId)}&model=${encodeURIComponent(alarm.modelId)}`}
         >
@@ -132,6 +144,7 @@ function AlarmSheet({
           {!closed && alarm.acknowledgedAt !== null && (
             <NextEntries detail={detail} add={add} busy={busy} problem={problem} />
           )}
+          {!closed && <Shelf alarm={alarm} changed={changed} />}
         </div>
         <div class="stack">
           <section aria-labelledby="plan-title">

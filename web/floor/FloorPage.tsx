@@ -9,6 +9,7 @@ import { AlarmCard } from './AlarmCard.tsx';
 import { AlarmDialog } from './AlarmDialog.tsx';
 import './floor.css';
 import { LineBoard } from './LineBoard.tsx';
+import { Lookouts } from './Lookouts.tsx';
 import { mostUrgentFirst } from './words.ts';
 
 /** Samples arrive in bursts; the board fetches at most this often. */
@@ -70,7 +71,9 @@ export default function FloorPage() {
       <ProblemNotice error={problem.value} />
     );
   }
-  const alarms = mostUrgentFirst(floor.value.alarms);
+  const open = mostUrgentFirst(floor.value.alarms);
+  const alarms = open.filter(({ shelved }) => shelved === null);
+  const shelved = open.filter((alarm) => alarm.shelved !== null);
   const waiting = alarms.filter((alarm) => alarm.acknowledgedAt === null).length;
   const late = floor.value.streams.filter((stream) => stream.state === 'late').length;
 
@@ -80,6 +83,7 @@ export default function FloorPage() {
         {headline(alarms.length, waiting, late)}
       </h1>
       <ProblemNotice error={problem.value} />
+      <Lookouts floor={floor.value} />
       {alarms.length > 0 && (
         <section aria-labelledby="alarms-title">
           <h2 id="alarms-title">Open alarms</h2>
@@ -90,7 +94,20 @@ export default function FloorPage() {
           </ul>
         </section>
       )}
+      {shelved.length > 0 && (
+        <section aria-labelledby="shelved-title">
+          <h2 id="shelved-title">Shelved</h2>
+          <ul class="alarm-list">
+            {shelved.map((alarm) => (
+              <AlarmCard key={alarm.id} alarm={alarm} open={() => show(alarm.id)} />
+            ))}
+          </ul>
+        </section>
+      )}
       <LineBoard streams={floor.value.streams} alarms={floor.value.alarms} openAlarm={show} />
+      <p>
+        <a href="/alarms">How many alarms, how they were answered, and messages</a>
+      </p>
       {openAlarmId.value !== null && (
         <AlarmDialog key={openAlarmId.value} alarmId={openAlarmId.value} close={() => show(null)} />
       )}

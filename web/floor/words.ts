@@ -1,5 +1,12 @@
 /** The words and marks of the board. A state is always a word and a shape, never a colour alone. */
-import type { Alarm, AlarmDecision, AlarmEntry, AlarmState, FloorStream } from '../../api/schemas.ts';
+import type {
+  Alarm,
+  AlarmDecision,
+  AlarmEntry,
+  AlarmState,
+  FloorStream,
+  Severity,
+} from '../../api/schemas.ts';
 
 export const alarmStateWords: Record<AlarmState, string> = {
   unacknowledged: 'Nobody has acknowledged',
@@ -12,6 +19,13 @@ export const decisionWords: Record<AlarmDecision, string> = {
   'keep-running': 'Keep running',
   adjust: 'Adjust',
   'stop-and-quarantine': 'Stop and quarantine',
+};
+
+/** What is at stake, the worst first. */
+export const severityWords: Record<Severity, string> = {
+  safety: 'Safety',
+  product: 'Parts outside the drawing',
+  process: 'The process has changed',
 };
 
 export const entryWords: Record<AlarmEntry['kind'], string> = {
@@ -49,10 +63,17 @@ const urgency: Record<AlarmState, number> = {
   closed: 3,
 };
 
-/** Whoever is needed first comes first; among equals the oldest alarm, for its heap of suspect parts grows. */
+const severityOrder: readonly Severity[] = ['safety', 'product', 'process'];
+
+/** Whoever is needed first comes first, then what is most at stake; among equals the oldest alarm, for its heap of suspect parts grows. */
 export function mostUrgentFirst(alarms: readonly Alarm[]): Alarm[] {
   const needs = (alarm: Alarm): number => (alarm.acknowledgedAt === null ? 0 : urgency[alarm.state]);
+  const atStake = (alarm: Alarm): number => severityOrder.indexOf(alarm.severity);
   return [...alarms].sort(
-    (a, b) => needs(a) - needs(b) || Date.parse(a.raisedAt) - Date.parse(b.raisedAt) || a.id - b.id,
+    (a, b) =>
+      needs(a) - needs(b) ||
+      atStake(a) - atStake(b) ||
+      Date.parse(a.raisedAt) - Date.parse(b.raisedAt) ||
+      a.id - b.id,
   );
 }

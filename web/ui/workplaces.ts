@@ -59,5 +59,12 @@ const people: Workplace = {
   load: () => import('../sign-in/PeoplePage.tsx'),
 };
 
+const alarms: Workplace = {
+  path: '/alarms',
+  name: 'Alarms and messages',
+  forWhom: 'How many, how they were answered, what could not be delivered',
+  load: () => import('../floor/AlarmsPage.tsx'),
+};
+
 export const currentWorkplace =
-  [...workplaces, signIn, people].find((workplace) => workplace.path === location.pathname) ?? home;
+  [...workplaces, signIn, people, alarms].find((workplace) => workplace.path === location.pathname) ?? home;
