@@ -3,7 +3,15 @@ import type { Unavailable } from '../errors.ts';
 import { denseWalk, type FirstSample } from './dense-walk.ts';
 import { type OneSum, oneSum } from './one-sum.ts';
 import { neverSignals, processOf, type RunLengthOptions, type RunLengthOutcome } from './run-length.ts';
-import { type Hazards, hazardsOf, runLengthOf } from './run-length-of-walk.ts';
+import {
+  type Hazards,
+  hazardsOf,
+  type Moments,
+  momentsOf,
+  runLengthOf,
+  settle,
+  type Walk,
+} from './run-length-of-walk.ts';
 
 /** A tabular CUSUM chart, in standard deviations of the plotted value. */
 export interface CusumRunLengthSettings {
@@ -60,7 +68,7 @@ export function cusumRunLength(
       );
     const inControl = sum(0, 1);
     const settled = new Float64Array(inControl.size);
-    hazardsOf(denseWalk(inControl, settled, inControl.from(0)), 1);
+    settle(denseWalk(inControl, settled, inControl.from(0)), 1);
     return runLengthOf(
       hazardsOf(denseWalk(chain, masses, afterSettled(inControl, settled, chain)), 1),
       probabilities,
@@ -83,7 +91,14 @@ export function cusumRunLength(
   const upper = follow(shift);
   const lower = shift === 0 ? upper : follow(-shift);
   if (upper === null || lower === null) return neverSignals;
-  return runLengthOf(jointHazards(upper, lower), probabilities, 'integral equation');
+  const walk = jointWalk(upper, lower);
+  const moments = jointMoments(upper, lower);
+  if (moments === null)
+    return runLengthOf(hazardsOf(walk, 1, 1e-9, 1e-13), probabilities, 'integral equation');
+  // Followed for the quantiles only: without a reference value two sums hardly ever settle.
+  const farthest = Math.min(0.9999, Math.max(0.5, ...probabilities));
+  const hazards = hazardsOf(walk, 1, 1e-9, 1 - farthest);
+  return runLengthOf(hazards, probabilities, 'integral equation', moments);
 }
 
 /** The settings with their defaults, checked. */
@@ -141,61 +156,77 @@ interface Side {
 }
 
 /**
- * Hazards of both sides together. The side that signals first finds the other at zero, so a side's own run length is
- * either the joint one, or that followed by a new one from zero: f⁺ₛ = u + l ∗ f⁺₀ and f⁻ₛ = l + u ∗ f⁻₀, where u and l
- * are the chances that the upper or the lower side signals first at a sample.
+ * Both sides together. The side that signals first finds the other at zero, so a side's own run length is either the
+ * joint one, or that followed by a new one from zero: f⁺ₛ = u + l ∗ f⁺₀ and f⁻ₛ = l + u ∗ f⁻₀, where u and l are the
+ * chances that the upper or the lower side signals first at a sample.
  */
-function jointHazards(upper: Side, lower: Side): Hazards {
-  const least = Math.max(
-    upper.fresh.values.length,
-    upper.first.values.length,
-    lower.fresh.values.length,
-    lower.first.values.length,
-  );
-  const length = Math.max(least, mostJointSamples);
-  const upperFresh = signalsAt(upper.fresh, length);
-  const upperFirst = signalsAt(upper.first, length);
-  const lowerFresh = signalsAt(lower.fresh, length);
-  const lowerFirst = signalsAt(lower.first, length);
+function jointWalk(upper: Side, lower: Side): Walk {
+  const [upperFresh, upperFirst, lowerFresh, lowerFirst] = [
+    upper.fresh,
+    upper.first,
+    lower.fresh,
+    lower.first,
+  ].map(signalsAt) as [SignalChances, SignalChances, SignalChances, SignalChances];
   // Chance that a side is the first to signal, at each sample.
-  const byUpper = new Float64Array(length);
-  const byLower = new Float64Array(length);
-  const values: number[] = [];
+  const byUpper: number[] = [];
+  const byLower: number[] = [];
   let running = 1;
-  let quiet = 0;
-  for (let t = 0; t < length && (quiet < 8 || t < least); t++) {
+  return () => {
+    // What is left of so little is rounding.
+    if (running <= 1e-13) return 1;
+    const t = byUpper.length;
+    const freshUpper = upperFresh(t);
+    const freshLower = lowerFresh(t);
     let viaLower = 0;
     let viaUpper = 0;
-    for (let j = 0; j < t; j++) {
-      viaLower += byLower[j]! * upperFresh[t - j - 1]!;
-      viaUpper += byUpper[j]! * lowerFresh[t - j - 1]!;
-    }
-    byUpper[t] = Math.max(0, upperFirst[t]! - viaLower);
-    byLower[t] = Math.max(0, lowerFirst[t]! - viaUpper);
+    for (let j = 0; j < t; j++) viaLower += byLower[j]! * freshUpper[t - j - 1]!;
+    if (upper === lower) viaUpper = viaLower;
+    else for (let j = 0; j < t; j++) viaUpper += byUpper[j]! * freshLower[t - j - 1]!;
+    byUpper.push(Math.max(0, upperFirst(t + 1)[t]! - viaLower));
+    byLower.push(Math.max(0, lowerFirst(t + 1)[t]! - viaUpper));
     const signals = byUpper[t]! + byLower[t]!;
-    if (running <= 1e-13) {
-      values.push(1);
-      break;
-    }
-    const hazard = Math.min(1, signals / running);
-    quiet = Math.abs(hazard - (values.at(-1) ?? -1)) <= 1e-11 * hazard ? quiet + 1 : 0;
-    values.push(hazard);
+    const hazard = signals / running;
     running -= signals;
-  }
-  return { values, settled: values.at(-1)! };
+    return hazard;
+  };
 }
 
-/** Two sums settle later than one; beyond this many samples nothing changes any more that could be told from rounding. */
-const mostJointSamples = 5000;
+/**
+ * Mean and variance of both sides together, from those of each: the generating functions of the equations above, solved
+ * for u + l and differentiated twice at 1. For one start at zero the mean is the one of Lucas and Crosier, 1982. null
+ * where rounding would spoil it: with a head start on sides that differ much, of which the slow one hardly matters.
+ */
+function jointMoments(upper: Side, lower: Side): Moments | null {
+  const [a, b, p, q] = [upper.fresh, lower.fresh, upper.first, lower.first].map(momentsOf);
+  if (!a || !b || !p || !q) return null;
+  const hasHeadStart = upper.first !== upper.fresh;
+  if (hasHeadStart && !(a.mean < 10 * b.mean && b.mean < 10 * a.mean)) return null;
+  const total = a.mean + b.mean;
+  const [upperShare, lowerShare] = [a.mean / total, b.mean / total];
+  const both = upperShare * b.mean;
+  const [upperLead, lowerLead] = [p.mean - a.mean, q.mean - b.mean];
+  const mean = both + lowerShare * upperLead + upperShare * lowerLead;
+  const fresh = lowerShare * (lowerShare * a.variance) + upperShare * (upperShare * b.variance);
+  const ahead =
+    lowerShare * (p.variance - a.variance + upperLead ** 2) +
+    upperShare * (q.variance - b.variance + lowerLead ** 2) +
+    (upperLead + lowerLead) * both +
+    ((upperLead - lowerLead) * (upperShare * b.variance - lowerShare * a.variance)) / total;
+  return { mean, variance: Math.max(0, fresh + (hasHeadStart ? ahead : 0) - mean * mean) };
+}
 
-/** P(N = t + 1) for t = 0 … length − 1. */
-function signalsAt({ values, settled }: Hazards, length: number): Float64Array {
-  const chances = new Float64Array(length);
+/** Chances that the signal comes at samples 1, 2 … `count`, at least so many. */
+type SignalChances = (count: number) => readonly number[];
+
+function signalsAt({ values, settled }: Hazards): SignalChances {
+  const chances: number[] = [];
   let running = 1;
-  for (let t = 0; t < length; t++) {
-    const hazard = values[t] ?? settled;
-    chances[t] = running * hazard;
-    running *= 1 - hazard;
-  }
-  return chances;
+  return (count) => {
+    for (let t = chances.length; t < count; t++) {
+      const hazard = values[t] ?? settled;
+      chances.push(running * hazard);
+      running *= 1 - hazard;
+    }
+    return chances;
+  };
 }

@@ -26,6 +26,7 @@ export interface FirstSample {
  */
 export function denseWalk(chain: DenseChain, masses: Float64Array, first: FirstSample | null): Walk {
   const { size, transition, exit } = chain;
+  const { first: firstFrom, end: endFrom } = bandOf(chain);
   const next = new Float64Array(size);
   let fresh = first;
   return () => {
@@ -41,7 +42,8 @@ export function denseWalk(chain: DenseChain, masses: Float64Array, first: FirstS
       for (let to = 0; to < size; to++) {
         const row = to * size;
         let sum = 0;
-        for (let from = 0; from < size; from++) sum += transition[row + from]! * masses[from]!;
+        const end = endFrom[to]!;
+        for (let from = firstFrom[to]!; from < end; from++) sum += transition[row + from]! * masses[from]!;
         next[to] = sum;
         total += sum;
       }
@@ -51,4 +53,20 @@ export function denseWalk(chain: DenseChain, masses: Float64Array, first: FirstS
     for (let node = 0; node < size; node++) masses[node] = masses[node]! / total;
     return hazard;
   };
+}
+
+/** Nodes are in order, so those from which anything goes to a node lie side by side: from the first to before the end. */
+function bandOf({ size, transition }: DenseChain) {
+  const first = new Int32Array(size);
+  const end = new Int32Array(size);
+  for (let to = 0; to < size; to++) {
+    const row = to * size;
+    let from = 0;
+    while (from < size && transition[row + from] === 0) from++;
+    first[to] = from;
+    let last = size;
+    while (last > from && transition[row + last - 1] === 0) last--;
+    end[to] = last;
+  }
+  return { first, end };
 }

@@ -4,7 +4,7 @@ import { normalUpperTail } from '../numerics/normal.ts';
 import { gaussLegendreRule } from '../numerics/quadrature.ts';
 import { type DenseChain, denseWalk, type FirstSample } from './dense-walk.ts';
 import { processOf, type RunLengthOptions, type RunLengthOutcome } from './run-length.ts';
-import { hazardsOf, runLengthOf, type Walk } from './run-length-of-walk.ts';
+import { hazardsOf, runLengthOf, settle, type Walk } from './run-length-of-walk.ts';
 
 /** An EWMA chart started at its target, in standard deviations of the plotted value. */
 export interface EwmaRunLengthSettings {
@@ -62,7 +62,7 @@ export function ewmaRunLength(
     const calmRule = gaussLegendreRule(nodesFor(widest, inControl), -1, 1);
     const calm = chainBetween(calmRule, widest, inControl);
     const settled = new Float64Array(calm.size);
-    hazardsOf(denseWalk(calm, settled, fromTarget(calmRule, widest, inControl)), 1);
+    settle(denseWalk(calm, settled, fromTarget(calmRule, widest, inControl)), 1);
     walk = denseWalk(chain, masses, afterSettled(calmRule, settled, rule, widest, process));
   } else if (limits === 'asymptotic') walk = denseWalk(chain, masses, fromTarget(rule, widest, process));
   else walk = movingLimitsWalk(rule, multiple, chain, masses, process);

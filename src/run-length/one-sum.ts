@@ -24,12 +24,15 @@ export function oneSum(
   const places = new Float64Array([0, ...nodes]);
   const weights = new Float64Array([0, ...rule]);
   const height = 1 / (ratio * Math.sqrt(2 * Math.PI));
+  // The likeliest way to a rare signal takes steps of 2k; nine deviations beyond them a share is below the last digit.
+  const farthest = 9 + Math.max(0, (2 * Math.abs(drift)) / ratio);
   const fill = (from: number, target: Float64Array, stride: number, offset: number) => {
     // Everything that would fall below zero is held there.
     target[offset] = normalUpperTail((drift + from) / ratio);
     for (let node = 1; node < size; node++) {
       const z = (places[node]! - from - drift) / ratio;
-      target[offset + node * stride] = weights[node]! * height * Math.exp((-z * z) / 2);
+      if (z < farthest && z > -farthest)
+        target[offset + node * stride] = weights[node]! * height * Math.exp((-z * z) / 2);
     }
     return normalUpperTail((decisionInterval - from - drift) / ratio);
   };

@@ -6,7 +6,7 @@ import { orderedDensities, orderedStates, orderedWalk } from './ordered-walk.ts'
 import { comparesNeighbours, ruleAutomaton } from './rule-automaton.ts';
 import { ruleZones, zoneProbabilities } from './rule-zones.ts';
 import { neverSignals, processOf, type RunLengthOptions, type RunLengthOutcome } from './run-length.ts';
-import { hazardsOf, runLengthOf } from './run-length-of-walk.ts';
+import { hazardsOf, runLengthOf, settle } from './run-length-of-walk.ts';
 import { zoneWalk } from './zone-walk.ts';
 
 /** A Shewhart chart with any of the run rules. */
@@ -50,14 +50,14 @@ export function runRulesRunLength(
   if (comparesNeighbours(plan)) {
     const states = orderedStates(ruleAutomaton(plan, zones, true), orderAutomaton(plan), zones.length);
     const densities = orderedDensities(states);
-    if (start === 'steady-state') hazardsOf(orderedWalk(states, calm, densities), plan.lookBack, 1e-8);
+    if (start === 'steady-state') settle(orderedWalk(states, calm, densities), plan.lookBack, 1e-8);
     const walk = orderedWalk(states, changed, densities);
     return runLengthOf(hazardsOf(walk, plan.lookBack, 1e-8), probabilities, 'integral equation');
   }
   const automaton = ruleAutomaton(plan, zones, false);
   const masses = new Float64Array(automaton.states);
   masses[0] = 1;
-  if (start === 'steady-state') hazardsOf(zoneWalk(automaton, calm, masses), plan.lookBack);
+  if (start === 'steady-state') settle(zoneWalk(automaton, calm, masses), plan.lookBack);
   const walk = zoneWalk(automaton, changed, masses);
   return runLengthOf(hazardsOf(walk, plan.lookBack), probabilities, 'Markov chain');
 }
