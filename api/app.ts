@@ -10,6 +10,7 @@ import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
 import { contentSecurityPolicy } from './http/security-headers.ts';
 import { slowDown, ward } from './http/ward.ts';
 import { createIdempotency } from './idempotency/idempotency.ts';
+import { requestLog } from './log/request-log.ts';
 import { measured, metricsRoutes } from './metrics/routes.ts';
 import { createEventStreams } from './notify/event-stream.ts';
 import { providerRoutes } from './oidc/routes.ts';
@@ -31,6 +32,7 @@ import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
 import { confirmSecond } from './sign-in/confirm-second.ts';
 import { signInRoutes } from './sign-in/routes.ts';
+import { whileAdmitted } from './sign-in/while-admitted.ts';
 import { admitBy } from './who.ts';
 
 /** The whole HTTP side of Runtrue: API, its description, and the page. */
@@ -39,13 +41,7 @@ export function createApp(parts: AppParts): App {
   const app: App = new Hono();
   app.onError(refusal(log));
 
-  app.use(async (context, next) => {
-    const started = performance.now();
-    await next();
-    const milliseconds = Math.round(performance.now() - started);
-    const { method, path } = context.req;
-    log.debug({ method, path, status: context.res.status, milliseconds }, 'request');
-  });
+  app.use(requestLog(log));
   app.use(measured(parts.metrics));
   app.use(...ward(parts.outside));
   app.use('/api/*', compress());
@@ -76,7 +72,7 @@ export function createApp(parts: AppParts): App {
   parts.metrics.watchReaders(streams.readers);
   app.get('/api/stream', async (context) => {
     await admit(context.req.raw, 'read');
-    return streams.open(context.req.raw.signal, () => context.env?.outgoing?.destroy());
+    return streams.open(whileAdmitted(admit, context.req.raw), () => context.env?.outgoing?.destroy());
   });
 
   metricsRoutes(app, admit, parts.metrics);

@@ -92,5 +92,7 @@ function tooMany(wait: number): ProblemError {
       ? `${seconds} ${seconds === 1 ? 'second' : 'seconds'}`
       : `${Math.ceil(seconds / 60)} minutes`;
   const message = `Too many tries that failed. Wait ${shown}, then try again; an administrator can give a new one-time link.`;
-  return new ProblemError(429, 'Too many tries', message, [{ field: 'secret', message }]);
+  return new ProblemError(429, 'Too many tries', message, [{ field: 'secret', message }], {
+    'Retry-After': String(seconds),
+  });
 }

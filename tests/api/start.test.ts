@@ -47,6 +47,16 @@ describe('a server that cannot start says why in one sentence', () => {
       /^Cannot listen on 192\.0\.2\.1 .*check HOST and PORT\.$/,
     ],
     [
+      'sign-in left out where others reach it',
+      { PORT: '0', HOST: '0.0.0.0', SIGN_IN: 'off' },
+      /^SIGN_IN=off is possible only on this machine itself \(HOST=127\.0\.0\.1\), not on 0\.0\.0\.0: /,
+    ],
+    [
+      'sign-in that is neither on nor off',
+      { PORT: '0', SIGN_IN: 'maybe' },
+      /^SIGN_IN must be on or off, not "maybe"\.$/,
+    ],
+    [
       'a folder that cannot be made',
       { PORT: '0', DATA_DIR: '/proc/nowhere' },
       /^The data folder \/proc\/nowhere cannot be written .*DATA_DIR/,

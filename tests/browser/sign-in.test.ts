@@ -91,8 +91,6 @@ describe('a plant with sign-in', () => {
     await page.getByRole('heading', { name: 'Sign in' }).waitFor();
     await lookAt(page, 'nobody');
     await page.goto(link);
-    // Only what stands behind the # has changed.
-    await page.reload();
     await page.getByRole('heading', { name: 'The first administrator' }).waitFor();
     await page.getByLabel('Short name').fill('boss');
     await page.getByLabel('Name', { exact: true }).fill('Person boss');

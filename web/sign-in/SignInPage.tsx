@@ -1,4 +1,5 @@
 import { useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
 import { call } from '../client.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
@@ -8,6 +9,12 @@ import './sign-in.css';
 
 /** What anybody sees who is not signed in. */
 export default function SignInPage() {
+  // A one-time link that is opened here changes only what stands behind the #.
+  useEffect(() => {
+    const reload = () => location.reload();
+    addEventListener('hashchange', reload);
+    return () => removeEventListener('hashchange', reload);
+  }, []);
   return (
     <div class="sign-in-page stack">
       <h1>Sign in</h1>

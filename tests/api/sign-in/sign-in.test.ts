@@ -1,5 +1,5 @@
 /** Signing in, in process and over HTTP: first start, links, sessions, stations, guessing, foreign pages, the log. */
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { ProblemError } from '../../../api/problem.ts';
 import { checkPassword, checkPin } from '../../../api/sign-in/secrets.ts';
 import type { TestApp } from '../support.ts';
@@ -136,6 +136,25 @@ describe('a session', () => {
     }
     app.clock.time += HOUR;
     expect((await administrator.refused('POST /api/session/use')).status).toBe(401);
+  });
+
+  it('keeps a stream of changes open only as long as it lasts', async () => {
+    vi.useFakeTimers({ toFake: ['setInterval', 'clearInterval'] });
+    const response = await administrator.send(
+      new Request('http://127.0.0.1/api/stream', {
+        headers: administrator.request('GET /api/plant').headers,
+      }),
+    );
+    const reader = response.body!.pipeThrough(new TextDecoderStream()).getReader();
+    expect((await reader.read()).value).toContain('connected');
+    await vi.advanceTimersByTimeAsync(15_000);
+    expect((await reader.read()).value).toContain('still here');
+    await administrator.call('DELETE /api/session/everywhere');
+    await vi.advanceTimersByTimeAsync(15_000);
+    vi.useRealTimers();
+    let last = await reader.read();
+    while (!last.done) last = await reader.read();
+    expect(last.done).toBe(true);
   });
 
   it('takes the place of the one before in the same browser', async () => {
