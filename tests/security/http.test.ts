@@ -162,6 +162,23 @@ describe('headers of every answer', () => {
   });
 });
 
+describe('a request that says more than one thing', () => {
+  it('by a method that no address takes, or a parameter given twice, is refused', async () => {
+    for (const method of ['TRACE', 'PATCH', 'OPTIONS'])
+      for (const path of ['/', '/api/plant', '/api/keys'])
+        expect([path, method, (await get(served.port, path, {}, method)).status]).toEqual([
+          path,
+          method,
+          405,
+        ]);
+    const { status, text } = await get(served.port, '/api/alarms?limit=1&limit=1000');
+    expect([status, JSON.parse(text).errors]).toEqual([
+      422,
+      [{ field: 'limit', message: 'is given twice; give it once' }],
+    ]);
+  });
+});
+
 describe('whoever is turned away', () => {
   it('stands in the log from level info on: what they asked for and why not, and no secret', async () => {
     const watched = openApp({ logLevel: 'info', rates: { refusedKeys: 1 } });

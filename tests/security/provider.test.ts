@@ -161,6 +161,14 @@ describe('an account at the provider', () => {
     expect(await page.text()).toMatch(/<h1>Not signed in<\/h1>[\s\S]*href="\/sign-in"/);
   });
 
+  it('cannot be used where the provider calls itself something else than it was set up as', async () => {
+    const other = await openPlant({ OIDC_ISSUER: idp.issuer.replace('127.0.0.1', 'localhost') });
+    const refused = await go(new TestBrowser(other.app), `${HOME}/api/sign-in/provider/begin`);
+    expect(refused.status).toBe(503);
+    expect(other.app.logged.at(-1)).toMatchObject({ msg: 'the sign-in provider could not be asked' });
+    await other.app.close();
+  });
+
   it('cannot be used while the provider is down, and can when it is back', async () => {
     const other = await openPlant();
     const browser = new TestBrowser(other.app);

@@ -121,12 +121,16 @@ describe.skipIf(!canRun)('the documented reverse proxy', () => {
   const json = { 'Content-Type': 'application/json' };
   let cookie = '';
 
-  it('sends whoever comes over plain http to https', async () => {
-    const answer = await new Promise<IncomingMessage>((done) => {
-      httpRequest({ port: ports.http, path: '/floor', headers: { Host: HOST } }, done).end();
-    });
-    answer.resume();
-    expect([answer.statusCode, answer.headers.location]).toEqual([301, `${ORIGIN}/floor`]);
+  it('sends people who come over plain http to https, and refuses programs', async () => {
+    const over = (path: string) =>
+      new Promise<IncomingMessage>((done) => {
+        httpRequest({ port: ports.http, path, headers: { Host: HOST } }, (answer) =>
+          done(answer.resume()),
+        ).end();
+      });
+    const { statusCode, headers } = await over('/floor');
+    expect([statusCode, headers.location]).toEqual([301, `${ORIGIN}/floor`]);
+    expect((await over('/api/health')).statusCode).toBe(403);
   });
 
   it('serves the page and asks the browser to keep to https', async () => {
