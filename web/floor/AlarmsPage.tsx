@@ -17,11 +17,11 @@ const WEEK = 7 * 86_400_000;
 export default function AlarmsPage() {
   const offset = utcOffsetMinutes.value;
   const from = useSignal(toLocalField(serverNow() - WEEK, offset));
-  const to = useSignal(toLocalField(serverNow(), offset));
+  const to = useSignal('');
   const report = useSignal<AlarmReport | null>(null);
   const problem = useSignal<Error | null>(null);
   const begin = fromLocalField(from.value, offset);
-  const end = fromLocalField(to.value, offset);
+  const end = to.value === '' ? new Date(serverNow()).toISOString() : fromLocalField(to.value, offset);
 
   const load = async (): Promise<void> => {
     if (begin === null || end === null) return;
@@ -55,7 +55,7 @@ export default function AlarmsPage() {
             }}
           />
         </Field>
-        <Field label="To" wrong={end === null ? 'Choose a time' : null}>
+        <Field label="To" hint="Empty: until now" wrong={end === null ? 'Choose a time' : null}>
           <input
             type="datetime-local"
             value={to.value}
