@@ -4,6 +4,13 @@ import { contract, type EndpointKey } from '../../api/contract.ts';
 import { type Action, permissions, roleMay } from '../../api/permissions.ts';
 import { Role } from '../../api/schemas.ts';
 import { PERSON_HEADER } from '../../api/who.ts';
+import {
+  addPerson,
+  addStation,
+  openSignedInApp,
+  registerStation,
+  type TestBrowser,
+} from './sign-in/support.ts';
 import { openApp, setUpPlant, type TestApp } from './support.ts';
 
 /** Written out once more, by hand: a change of the table has to be made here as well. */
@@ -113,5 +120,44 @@ describe('people of a plant without an administrator', () => {
     );
     await app.call('PUT /api/people/{id}', person('other', 'tech'), 'boss');
     await app.close();
+  });
+});
+
+describe('with sign-in', () => {
+  /** These end the session that the others need; tests/api/sign-in looks at them. */
+  const others = doors.filter(([key]) => !key.startsWith('DELETE /api/session'));
+  let app: TestApp;
+  const browsers = new Map<Role | 'nobody' | 'station', TestBrowser>();
+  beforeAll(async () => {
+    const signedIn = await openSignedInApp();
+    app = signedIn.app;
+    await addStation(signedIn.administrator);
+    browsers.set('administrator', signedIn.administrator);
+    browsers.set('nobody', signedIn.newBrowser());
+    browsers.set('station', await registerStation(signedIn.administrator));
+    for (const role of Role.options.filter((name) => name !== 'administrator'))
+      browsers.set(role, await addPerson(signedIn.administrator, role, role));
+  });
+  afterAll(() => app.close());
+
+  const statusOf = async (who: Role | 'nobody' | 'station', key: string): Promise<number> => {
+    const browser = browsers.get(who)!;
+    const empty = emptyRequest(key, '');
+    const headers = new Headers(browser.request('GET /api/plant').headers);
+    headers.set('Origin', browser.origin);
+    const response = await app.fetch(new Request(empty, { headers }));
+    await response.body?.cancel();
+    return response.status;
+  };
+
+  it.each(others)('%s', async (key, action) => {
+    for (const role of Role.options) {
+      const status = await statusOf(role, key);
+      expect(status === 403, role).toBe(!roleMay(role, action));
+      expect(status, role).not.toBe(401);
+    }
+    // Boards are read at a registered station without anybody signed in, and nothing else is done there.
+    expect((await statusOf('station', key)) === 401).toBe(action !== 'read' && action !== 'come in');
+    expect((await statusOf('nobody', key)) === 401).toBe(action !== 'come in');
   });
 });

@@ -114,6 +114,15 @@ async function sendHead(address: string, head: string): Promise<{ socket: Socket
 }
 
 describe('a running server', () => {
+  it('says when sign-in is off', async () => {
+    const server = await startServer({ program: 'main', dataFolder: mkdtempSync(join(folder, 'data-')) });
+    await expect
+      .poll(() => server.output(), { timeout: 30_000 })
+      .toContain('Sign-in is off (SIGN_IN=off): whoever reaches the page acts under any name.');
+    expect(server.output()).not.toContain('#first=');
+    await server.stop();
+  });
+
   it('finishes what is under way, ends event streams and stops with code 0', async () => {
     const server = await startServer({ program: 'main', dataFolder: mkdtempSync(join(folder, 'data-')) });
     const stream = await fetch(`${server.address}/api/stream`);
