@@ -3,7 +3,7 @@ import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { dirname, join, resolve } from 'node:path';
 import { createAdaptorServer } from '@hono/node-server';
-import { destination, pino } from 'pino';
+import { destination } from 'pino';
 import { version } from '../package.json' with { type: 'json' };
 import { chartFactors } from '../src/samples/chart-factors.ts';
 import { createApp } from './app.ts';
@@ -21,10 +21,12 @@ import { stopServing } from './http/stop-serving.ts';
 import { createImports } from './imports/imports.ts';
 import { byKeyOr } from './keys/by-key.ts';
 import { createKeys } from './keys/keys.ts';
+import { createLog } from './log/create-log.ts';
 import { createMetrics } from './metrics/metrics.ts';
 import { createMonitoring, type Monitoring } from './monitoring/monitoring.ts';
 import { createChangeFeed } from './notify/change-feed.ts';
 import { doorSettings } from './notify/door-settings.ts';
+import { createNodeFeed } from './notify/node-feed.ts';
 import { type OpenDoors, openDoors } from './notify/open-doors.ts';
 import { createProvider } from './oidc/provider.ts';
 import { providerSettings } from './oidc/settings.ts';
@@ -35,6 +37,7 @@ import { openPostgresStore } from './store/postgres.ts';
 import { DatabaseUnusable, readAddress, shownAddress } from './store/postgres-connection.ts';
 import { openSqliteStore } from './store/sqlite.ts';
 import type { Store } from './store/store.ts';
+import { startTracing } from './tracing/start-tracing.ts';
 import { named } from './who.ts';
 
 /** Chart factors of larger samples are computed when one arrives. */
@@ -153,7 +156,7 @@ async function run(options: StartOptions): Promise<void> {
   const atProvider = readSettings(() => providerSettings(environment, outside));
   const folder = folderOf(environment.DATA_DIR);
   const settings = readSettings(() => doorSettings(environment, folder));
-  const log = pino({ level: environment.LOG_LEVEL || 'warn' }, destination({ dest: 2, sync: true }));
+  const log = createLog(environment.LOG_LEVEL || 'warn', destination({ dest: 2, sync: true }));
 
   // The port is taken before anything long, so that a busy one is told at once.
   let app: ReturnType<typeof createApp> | null = null;
@@ -174,13 +177,17 @@ async function run(options: StartOptions): Promise<void> {
   );
   await adoptRecords(store);
   watchClock(log);
+  const tracing = await startTracing(environment);
   const stopping = new AbortController();
   let running: Clock = systemClock;
   const clock: Clock = { now: () => running.now() };
   const setClock = (next: Clock): void => {
     running = next;
   };
-  const feed = createChangeFeed();
+  const shared = environment.DATABASE_URL
+    ? createNodeFeed({ to: readAddress(environment.DATABASE_URL), log })
+    : null;
+  const feed = shared ?? createChangeFeed();
   const topicPrefix = settings.mqtt?.topicPrefix ?? null;
   const router = createRouter({ pageAddress: outside.address?.origin ?? '', topicPrefix });
   const metrics = createMetrics(store, { ofProcess: true });
@@ -208,7 +215,9 @@ async function run(options: StartOptions): Promise<void> {
     await doors?.end();
     calculations.end();
     await imports.end();
+    await shared?.end();
     await store.close();
+    await tracing.end();
     process.exit(0);
   };
   process.once('SIGINT', stop);

@@ -23,6 +23,7 @@ import type {
   UnshelvingSubmission,
 } from '../schemas.ts';
 import { type AlarmQuery, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
+import { inSpan } from '../tracing/span.ts';
 import { acceptSample } from './accept-sample.ts';
 import { addAlarmEntry } from './add-alarm-entry.ts';
 import { alarmDetail, alarmPayload } from './alarm-payload.ts';
@@ -89,12 +90,15 @@ export function createMonitoring({
     work: (transaction: StoreTransaction) => Promise<readonly [T, readonly Change[]]>,
     streams?: readonly string[],
   ): Promise<T> {
-    const [result, changes] = await store.transaction(async (transaction) => {
-      const done = await work(transaction);
-      await router.alarmsChanged(transaction, done[1], clock.now());
-      return done;
-    }, streams);
+    const [result, changes] = await inSpan('transaction', {}, () =>
+      store.transaction(async (transaction) => {
+        const done = await inSpan('record', {}, () => work(transaction));
+        await router.alarmsChanged(transaction, done[1], clock.now());
+        return done;
+      }, streams),
+    );
     for (const change of changes) feed.publish(change);
+    await feed.sent();
     return result;
   }
 
@@ -102,8 +106,11 @@ export function createMonitoring({
     accept: (submission, by) =>
       recorded(
         async (transaction) => {
-          const accepted = await acceptSample(transaction, submission, by, clock.now());
-          return [{ answer: accepted.answer, repeated: accepted.repeated }, accepted.changes];
+          const { answer, repeated, changes } = await acceptSample(transaction, submission, by, clock.now());
+          if (!repeated || !feed.hasOthers) return [{ answer, repeated }, changes];
+          // The node that stored it may have died before it could tell the others.
+          const { streamId } = submission;
+          return [{ answer, repeated }, [{ kind: 'sample', streamId, sampleId: answer.sampleId }]];
         },
         [submission.streamId],
       ),

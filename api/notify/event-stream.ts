@@ -11,13 +11,19 @@ const MAX_WAITING_BYTES = 256 * 1024;
  */
 export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
   let lastId = 0;
-  const readers = new Set<(text: string) => void>();
+  const readers = new Map<(text: string) => void, () => void>();
   // One subscription for all readers, so that an id means the same to each of them.
-  const unsubscribe = feed.subscribe((change: Change) => {
-    lastId += 1;
-    const text = `id: ${lastId}\nevent: ${change.kind}\ndata: ${JSON.stringify(change)}\n\n`;
-    for (const send of readers) send(text);
-  });
+  const unsubscribe = feed.subscribe(
+    (change: Change) => {
+      lastId += 1;
+      const text = `id: ${lastId}\nevent: ${change.kind}\ndata: ${JSON.stringify(change)}\n\n`;
+      for (const send of readers.keys()) send(text);
+    },
+    () => {
+      // Whoever connects again fetches anew.
+      for (const giveUp of [...readers.values()]) giveUp();
+    },
+  );
   stopping.addEventListener('abort', unsubscribe, { once: true });
 
   /** `cutOff` breaks the connection of a reader that has fallen behind. */
@@ -29,7 +35,9 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
         start(controller) {
           const send = (text: string): void => {
             controller.enqueue(encoder.encode(text));
-            if ((controller.desiredSize ?? 0) >= 0) return;
+            if ((controller.desiredSize ?? 0) < 0) giveUp();
+          };
+          const giveUp = (): void => {
             end();
             cutOff();
           };
@@ -47,7 +55,7 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
           };
           reader.addEventListener('abort', end, { once: true });
           stopping.addEventListener('abort', end, { once: true });
-          readers.add(send);
+          readers.set(send, giveUp);
           send('retry: 2000\n: connected\n\n');
           if (reader.aborted || stopping.aborted) end();
         },

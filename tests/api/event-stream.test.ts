@@ -15,6 +15,8 @@ function countedFeed() {
   let listening = 0;
   return {
     publish: feed.publish,
+    hasOthers: feed.hasOthers,
+    sent: feed.sent,
     listening: () => listening,
     subscribe(listener: (change: Change) => void) {
       listening += 1;
