@@ -212,6 +212,14 @@ describe('a sign-in that is not as it was begun', () => {
     expect(await refusedAt(browser, changed(address, 'state', 'another'))).toContain('could not be verified');
   });
 
+  it('comes from another provider than it was begun with (RFC 9207)', async () => {
+    const browser = new TestBrowser(app);
+    const address = await begin(browser, 'sub-kim', account);
+    expect(new URL(address).searchParams.get('iss')).toBe(idp.issuer);
+    const detail = await refusedAt(browser, changed(address, 'iss', 'https://elsewhere.example'));
+    expect(detail).toContain('could not be verified');
+  });
+
   it('comes back to another browser', async () => {
     const address = await begin(new TestBrowser(app), 'sub-kim', account);
     expect(await refusedAt(new TestBrowser(app), address)).toContain('not begun here');

@@ -6,6 +6,7 @@ import { request } from 'node:https';
 import { type AddressInfo, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { connect as connectTls, type SecureVersion } from 'node:tls';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { MAX_FILE_BYTES } from '../../api/imports/import-bounds.ts';
@@ -131,6 +132,30 @@ describe.skipIf(!canRun)('the documented reverse proxy', () => {
     const { statusCode, headers } = await over('/floor');
     expect([statusCode, headers.location]).toEqual([301, `${ORIGIN}/floor`]);
     expect((await over('/api/health')).statusCode).toBe(403);
+  });
+
+  it('speaks TLS 1.2 and 1.3, and nothing older', async () => {
+    const protocol = (version: SecureVersion): Promise<string | null> =>
+      new Promise((done) => {
+        const socket = connectTls({
+          port: ports.https,
+          servername: HOST,
+          ca: certificate,
+          minVersion: version,
+          maxVersion: version,
+          // This side would not speak the old ones by itself either.
+          ciphers: 'DEFAULT@SECLEVEL=0',
+        });
+        socket.once('secureConnect', () => {
+          done(socket.getProtocol());
+          socket.destroy();
+        });
+        socket.once('error', () => done(null));
+      });
+    expect(await protocol('TLSv1.3')).toBe('TLSv1.3');
+    expect(await protocol('TLSv1.2')).toBe('TLSv1.2');
+    expect(await protocol('TLSv1.1')).toBeNull();
+    expect(await protocol('TLSv1')).toBeNull();
   });
 
   it('serves the page and asks the browser to keep to https', async () => {
