@@ -40,7 +40,7 @@ interface Row {
 }
 
 /** The moment until which a subject waits; 0 where it does not. */
-export async function waitsUntil(sql: Sql, { name, free }: Subject, now: number): Promise<number> {
+async function waitsUntil(sql: Sql, { name, free }: Subject, now: number): Promise<number> {
   const row = await sql.one<Row>(
     'select failures, last_at as "lastAt" from failed_attempts where subject = ?',
     name,

@@ -8,7 +8,7 @@ export type CookieName = 'session' | 'station';
 const nameOf = (name: CookieName, secure: boolean): string => `${secure ? '__Host-' : ''}runtrue-${name}`;
 
 /** The page came over https: its browser says so in Origin, also where a proxy speaks plain http to this server. */
-export const cameOverHttps = (request: Request): boolean =>
+const cameOverHttps = (request: Request): boolean =>
   request.headers.get('origin')?.startsWith('https://') ?? false;
 
 export function cookieOf(request: Request, name: CookieName): string | null {

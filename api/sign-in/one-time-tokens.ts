@@ -3,7 +3,7 @@ import type { Sql } from '../store/sql.ts';
 import { digestOf } from './tokens.ts';
 
 /** What a token opens, and for whom: a person's secrets, a station, or (with no subject) the first administrator. */
-export type Purpose = 'first administrator' | 'choose secrets' | 'register station';
+type Purpose = 'first administrator' | 'choose secrets' | 'register station';
 
 export interface OneTimeToken {
   readonly purpose: Purpose;

@@ -8,7 +8,7 @@ const MINUTE = 60 * SECOND;
 const HOUR = 60 * MINUTE;
 
 /** A shared station is left without a word; at a desk of one's own it takes longer to be certain. */
-export const idleTime = (atStation: boolean): number => (atStation ? 15 * MINUTE : 2 * HOUR);
+const idleTime = (atStation: boolean): number => (atStation ? 15 * MINUTE : 2 * HOUR);
 /** A shift and its handovers. */
 export const LONGEST_SESSION = 12 * HOUR;
 /** Each use is not worth a write. */

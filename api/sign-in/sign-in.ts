@@ -37,18 +37,18 @@ const CODE_LASTS = 15 * MINUTE;
 const STATION_COOKIE_SECONDS = 400 * 24 * 3600;
 
 /** What is known of a browser by its cookies. */
-export interface Visitor {
+interface Visitor {
   readonly session: Session | null;
   readonly registration: Registration | null;
 }
 
 /** A person who proves who they are, as the sender wrote it. */
-export interface Proof {
+interface Proof {
   readonly personId: string;
   readonly secret: string;
 }
 
-export interface AccountRow {
+interface AccountRow {
   readonly personId: string;
   readonly hasPassword: boolean;
   readonly hasPin: boolean;
