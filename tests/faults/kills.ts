@@ -102,9 +102,9 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
       }
       await Promise.race([server.ready, acknowledged(1)]);
       if (wasDown) startMilliseconds = performance.now() - started;
-      await acknowledged(1);
-      // Mostly soon, now and then after a longer stretch of work.
-      await wait(random.uniform() * (random.below(20) === 0 ? 1500 : 250));
+      await acknowledged(1 + random.below(25));
+      // In the middle of the next write; now and then after a longer stretch of work.
+      await wait(random.uniform() * (random.below(20) === 0 ? 1500 : 60));
       const target = engine.database === undefined ? 'server' : targets[random.below(targets.length)]!;
       killed[target] += 1;
       const database = target === 'database' || target === 'both';

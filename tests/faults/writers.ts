@@ -252,8 +252,8 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
       if (chance < 60) return correct();
       if (chance < 100) return recordEvent();
       if (chance < 220) return workOnAlarm();
-      if (chance < 224) return freezeLimits();
-      if (chance < 229) return declareMissed();
+      if (chance < 232) return freezeLimits();
+      if (chance < 238) return declareMissed();
       return takeSample();
     },
   };
