@@ -20,7 +20,7 @@ import { validate } from './validate.ts';
 /** Requests carry Node.js's own objects when they come through a socket, and none in process. */
 export interface AppEnvironment {
   readonly Bindings: Partial<HttpBindings>;
-  readonly Variables: { readonly client: Client };
+  readonly Variables: { readonly client: Client; readonly requestId: string };
 }
 export type App = Hono<AppEnvironment>;
 

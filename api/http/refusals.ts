@@ -43,19 +43,17 @@ const turnedAway: ReadonlySet<number> = new Set([401, 403, 421, 429]);
 export const refusal =
   (log: Logger) =>
   (error: Error, context: Context): Response => {
+    const { method, path } = context.req;
+    const requestId: string | undefined = context.get('requestId');
     const problem = knownProblem(error);
     if (problem !== null) {
       const { status, detail } = problem;
       // Who is turned away is worth knowing to whoever looks for an attack.
-      if (turnedAway.has(status))
-        log.info({ status, detail, method: context.req.method, path: context.req.path }, 'turned away');
+      if (turnedAway.has(status)) log.info({ requestId, status, detail, method, path }, 'turned away');
       return answerWith(problem, headersOf(error, problem));
     }
     const reference = randomUUID();
-    log.error(
-      { err: error, reference, method: context.req.method, path: context.req.path },
-      'unforeseen error',
-    );
+    log.error({ err: error, reference, requestId, method, path }, 'unforeseen error');
     return answerWith({
       type: 'about:blank',
       title: 'Something went wrong in the server',

@@ -2,7 +2,6 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { pino } from 'pino';
 import { createApp } from '../../api/app.ts';
 import { takeBackup } from '../../api/backup/take-backup.ts';
 import type { Calculations } from '../../api/calculations/calculation-processes.ts';
@@ -12,6 +11,7 @@ import { createRateLimiters, type RateLimits, usualRates } from '../../api/http/
 import { createImports } from '../../api/imports/imports.ts';
 import { byKeyOr } from '../../api/keys/by-key.ts';
 import { createKeys } from '../../api/keys/keys.ts';
+import { createLog } from '../../api/log/create-log.ts';
 import { createMetrics } from '../../api/metrics/metrics.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
@@ -78,7 +78,7 @@ export function assembleApp({
   const monitoring = metrics.counted(createMonitoring({ store, clock, feed }));
   const stopping = new AbortController();
   const logged: Record<string, unknown>[] = [];
-  const log = pino({ level: logLevel }, { write: (line: string) => logged.push(JSON.parse(line)) });
+  const log = createLog(logLevel, { write: (line: string) => logged.push(JSON.parse(line)) });
   const importFolder = join(folder, 'imports');
   const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
   const keys = createKeys({ store, clock });
