@@ -1,23 +1,36 @@
-// Runs in Stryker's copy of the tree: puts each test and the instrumented core it imports into one file beside the
-// test. Loading some two hundred modules anew for each mutant would take most of the time.
-import { basename, dirname } from 'node:path';
+// Runs in Stryker's copy of the tree: puts all tests and the instrumented core into one file, which a process loads
+// once. Beside the reference cases, because that is where they look for their data.
+import { resolve } from 'node:path';
 import { build } from 'vite';
-import { createVitest } from 'vitest/node';
 
-const vitest = await createVitest('test', { config: 'tests/mutation/vitest.config.ts', watch: false });
-const tests = (await vitest.globTestSpecifications()).map(({ moduleId }) => moduleId);
-await vitest.close();
+const here = (file) => resolve('tests/mutation', file);
+const standIns = { vitest: here('in-process.ts'), 'fast-check': here('fewer-cases.ts') };
 
-for (const test of tests)
-  await build({
-    configFile: false,
-    logLevel: 'warn',
-    build: {
-      ssr: test,
-      outDir: dirname(test),
-      emptyOutDir: false,
-      rolldownOptions: {
-        output: { entryFileNames: basename(test).replace('.test.ts', '.bundle.mjs'), codeSplitting: false },
+await build({
+  configFile: false,
+  logLevel: 'warn',
+  plugins: [
+    {
+      name: 'stand-ins',
+      enforce: 'pre',
+      resolveId: (source, importer) => (importer === standIns[source] ? undefined : standIns[source]),
+      transform(code, file) {
+        if (!file.startsWith(resolve('src')) || file.includes('?')) return undefined;
+        const counted = code.replaceAll(
+          /stryCov_\w+\(("\d+"(?:, "\d+")*)\)/g,
+          (_, ids) => `countMutants(${ids.replaceAll('"', '')})`,
+        );
+        return {
+          code: `${counted}\nimport { countMutants } from ${JSON.stringify(here('reach.ts'))};`,
+          map: null,
+        };
       },
     },
-  });
+  ],
+  build: {
+    ssr: here('all-tests.ts'),
+    outDir: 'tests/reference',
+    emptyOutDir: false,
+    rolldownOptions: { output: { entryFileNames: 'all-tests.mjs', codeSplitting: false } },
+  },
+});
