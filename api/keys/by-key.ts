@@ -9,7 +9,7 @@ import { refuseOutOfReach } from './reach.ts';
 import { isWellFormed } from './secret.ts';
 
 /** The key that a request carries (RFC 6750 section 2.1); null where it carries none. */
-export function secretIn(headers: Headers): string | null {
+function secretIn(headers: Headers): string | null {
   const [, given] = /^bearer(?: +(.*))?$/i.exec(headers.get('authorization') ?? '') ?? [null, null];
   if (given === null) return null;
   if (given === undefined || given === '') throw keyMisplaced();

@@ -9,7 +9,7 @@ import { keyIdOf } from './key-name.ts';
 import { digestOf, newSecret } from './secret.ts';
 
 /** A key as its request finds it. */
-export interface FoundKey {
+interface FoundKey {
   readonly id: string;
   readonly scopes: readonly KeyScope[];
   readonly reach: KeyReach | null;
