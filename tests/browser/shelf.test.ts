@@ -70,7 +70,7 @@ it('shelves an alarm by keyboard, keeps it in sight, and takes it back', async (
   await measure('L1', models[0], 127.5);
   await page.goto(`${server.address}/floor?alarm=1`);
   const dialog = page.getByRole('dialog', { name: /^Alarm 1/ });
-  await dialog.getByLabel('Why it may wait').focus();
+  await dialog.getByLabel('Reason to let it wait').focus();
   await page.keyboard.type('The rolls are changed at two.');
   await page.keyboard.press('Tab');
   await page.keyboard.type('30');
@@ -89,9 +89,9 @@ it('shelves an alarm by keyboard, keeps it in sight, and takes it back', async (
   expect(await accessibilityFindings(page)).toEqual([]);
 
   await shelved.getByRole('button').click();
-  await dialog.getByLabel('Why it comes back').fill('They are in.');
+  await dialog.getByLabel('Reason to take it back').fill('They are in.');
   await dialog.getByRole('button', { name: 'Take it back now' }).click();
-  await dialog.getByLabel('Why it may wait').waitFor();
+  await dialog.getByLabel('Reason to let it wait').waitFor();
   await page.keyboard.press('Escape');
   await page.getByRole('heading', { name: /^1 open alarm/ }).waitFor();
 });

@@ -157,13 +157,13 @@ describe('alarms out', () => {
   const states = () => came.filter(({ topic }) => topic === `${prefix}/alarms/R1/width`);
 
   it('stand on the topic of their stream for whoever comes later', async () => {
-    await plant.signal();
+    const id = await plant.signal();
     doors.wake();
     await until(() => states().length === 1, 'the alarm');
     expect(JSON.parse(states()[0]!.body)).toMatchObject({
       streamId: 'width',
       lineId: 'R1',
-      alarms: [{ id: 1, severity: 'process', state: 'unacknowledged', shelvedUntil: null }],
+      alarms: [{ id, severity: 'process', state: 'unacknowledged', shelvedUntil: null }],
     });
     const latecomer = await connectAsync(broker.url, { protocolVersion: 5 });
     const seen: string[] = [];
@@ -177,12 +177,12 @@ describe('alarms out', () => {
   it('come to the topics of a rule', async () => {
     await plant.save(reach('first', { by: 'topic', topic: 'andon/line-1' }));
     await plant.save(rule());
-    await plant.signal();
+    const id = await plant.signal();
     doors.wake();
     await until(() => came.some(({ topic }) => topic === `${prefix}/messages/andon/line-1`), 'the message');
     const message = came.find(({ topic }) => topic === `${prefix}/messages/andon/line-1`)!;
     expect(message.retain).toBe(false);
-    expect(JSON.parse(message.body)).toMatchObject({ type: 'alarm.raised', data: { alarms: [{ id: 1 }] } });
+    expect(JSON.parse(message.body)).toMatchObject({ type: 'alarm.raised', data: { alarms: [{ id }] } });
   });
 
   // Ended in good order this broker keeps what it has acknowledged. Killed it may lose some, so the gauge sends again

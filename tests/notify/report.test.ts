@@ -21,7 +21,7 @@ const period = { from: morning - minutes(60), to: morning + minutes(23 * 60) };
 const report = () => alarmReport(plant.store, period, 10, plant.clock.time);
 
 /** Raised at 08:00, acknowledged after 4 min, gone after 20; raised again at 08:30 and acknowledged after 15. */
-async function twoCalls(): Promise<void> {
+async function twoCalls(): Promise<number> {
   const alarmId = await plant.signal();
   later(plant, 4);
   await acknowledge(alarmId);
@@ -31,6 +31,7 @@ async function twoCalls(): Promise<void> {
   await plant.outside();
   later(plant, 15);
   await acknowledge(alarmId);
+  return alarmId;
 }
 
 describe('the report of alarms', () => {
@@ -40,7 +41,7 @@ describe('the report of alarms', () => {
       { id: 'sunday', name: 'Sunday', start: '06:00', end: '22:00', weekdays: [7] },
     ];
     for (const record of shifts) await plant.save({ kind: 'shifts', record });
-    await twoCalls();
+    const alarmId = await twoCalls();
     const found = AlarmReport.parse(await report());
     expect(found).toMatchObject({
       alarms: 2,
@@ -53,8 +54,8 @@ describe('the report of alarms', () => {
       streams: [{ id: 'width', alarms: 2 }],
       acknowledged: { withinMinutes: 10, inTime: 1, late: 1, waiting: 0, share: 0.5 },
       longestStanding: [
-        { alarmId: 1, minutes: 20, endedAt: '2025-09-03T08:20:00.000Z' },
-        { alarmId: 1, minutes: 15, endedAt: null },
+        { alarmId, minutes: 20, endedAt: '2025-09-03T08:20:00.000Z' },
+        { alarmId, minutes: 15, endedAt: null },
       ],
       mostFrequent: [{ streamId: 'width', alarms: 2, share: 1 }],
       floods: [],
@@ -80,13 +81,13 @@ describe('the report of alarms', () => {
   });
 
   it('gives the same as CSV, one row a call, without formulas', async () => {
-    await twoCalls();
+    const alarmId = await twoCalls();
     const calls = await alarmCalls(plant.store, period);
     const rows = parse(alarmCallsCsv(calls, 120), { columns: true }) as Record<string, string>[];
     expect(rows).toHaveLength(2);
     expect(rows[0]).toMatchObject({
       'called at': '2025-09-03 10:00',
-      alarm: '1',
+      alarm: String(alarmId),
       line: 'R1',
       stream: 'width',
       'minutes to acknowledge': '4.0',

@@ -36,7 +36,7 @@ const leakSample = (nonconforming: number) => ({
 describe('who hears of an alarm', () => {
   it('writes one message a recipient, in the transaction of the alarm', async () => {
     await plant.save(rule({ steps: [{ afterMinutes: 0, recipientIds: ['first', 'second'] }] }));
-    await plant.signal();
+    const alarmId = await plant.signal();
     const subject = 'The process has changed at Rim line 1: The width';
     expect(await written(plant)).toEqual([
       ['first', subject],
@@ -46,7 +46,7 @@ describe('who hears of an alarm', () => {
     expect(row!.body).toMatch(
       /^The width of Wheel Q10 at Rim line 1, Rim gauges, Stream of width, since 2025-09-03 08:00: Call the setter, because /,
     );
-    expect(row!.body).toContain('https://runtrue.example/floor?alarm=1\n');
+    expect(row!.body).toContain(`https://runtrue.example/floor?alarm=${alarmId}\n`);
   });
 
   it('writes nothing where the alarm itself is not stored', async () => {
@@ -89,10 +89,10 @@ describe('who hears of an alarm', () => {
     await plant.save(rule({ id: 'product-only', severities: ['product', 'safety'] }));
     await plant.save(rule({ id: 'late', shiftIds: ['late'] }));
     await plant.save(rule({ id: 'idle', active: false }));
-    await plant.signal();
+    const alarmId = await plant.signal();
     expect(await written(plant)).toEqual([]);
     // The same rules in the late shift: 08:00 and seven hours.
-    await acknowledge(1);
+    await acknowledge(alarmId);
     later(plant, 7 * 60);
     await plant.monitoring.accept(widths(127, plant.clock.time), tech);
     later(plant, 1);
@@ -109,11 +109,11 @@ describe('who hears of an alarm', () => {
 
   it('puts safety before everything, then parts outside the drawing', async () => {
     await plant.save(rule());
-    await plant.outside();
+    const alarmId = await plant.outside();
     expect(await written(plant)).toEqual([['first', 'Outside the drawing at Rim line 1: The width']]);
-    expect((await plant.monitoring.alarm(1)).alarm.severity).toBe('product');
+    expect((await plant.monitoring.alarm(alarmId)).alarm.severity).toBe('product');
     await plant.save({ kind: 'safety', record: { characteristicIds: ['width'] } });
-    expect((await plant.monitoring.alarm(1)).alarm.severity).toBe('safety');
+    expect((await plant.monitoring.alarm(alarmId)).alarm.severity).toBe('safety');
   });
 });
 
@@ -153,12 +153,12 @@ describe('one message for one incident', () => {
 
   it('does not repeat an alarm that goes and comes while nobody has acknowledged', async () => {
     await plant.save(rule({ groupMinutes: 60 }));
-    await plant.signal();
+    const alarmId = await plant.signal();
     for (const mean of [127, 127.5, 127, 127.5]) {
       later(plant, 1);
       await plant.monitoring.accept(widths(mean, plant.clock.time), tech);
     }
-    const { entries } = await plant.monitoring.alarm(1);
+    const { entries } = await plant.monitoring.alarm(alarmId);
     expect(entries.filter(({ kind }) => kind === 'raised-again')).toHaveLength(2);
     // The first incident is its own; it is not told twice within the hour.
     expect(await written(plant)).toHaveLength(1);
@@ -178,9 +178,7 @@ describe('escalation', () => {
     later(plant, 9.9);
     await plant.monitoring.catchUp();
     expect(await written(plant)).toHaveLength(1);
-    await plant.store.close();
-    const { openSqliteStore } = await import('../../api/store/sqlite.ts');
-    plant.store = openSqliteStore(plant.file);
+    await plant.reopen();
     plant.monitoring = createMonitoring({
       store: plant.store,
       clock: plant.clock,

@@ -57,7 +57,7 @@ export function Shelf({ alarm, changed }: { alarm: Alarm; changed: (answer: Alar
             : `${shelvedSentence(shelved)}.`}
         </p>
         <div class="row">
-          <Field label={shelved === null ? 'Why it may wait' : 'Why it comes back'}>
+          <Field label={shelved === null ? 'Reason to let it wait' : 'Reason to take it back'}>
             <input
               value={reason.value}
               onInput={(event) => {
