@@ -15,6 +15,7 @@ export default defineConfig({
         describe: 'scripts/describe/main.ts',
         bench: 'tests/bench/main.ts',
         attack: 'tests/attack/main.ts',
+        load: 'tests/bench/load/main.ts',
         faults: 'tests/faults/main.ts',
         'soak-server': 'tests/faults/soak-server.ts',
         verify: 'api/audit/main.ts',

@@ -1,4 +1,6 @@
-/** `npm run bench [core] [engines] [charts] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
+/** `npm run bench [core] [engines] [boards] [charts] [chart-query] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
+import * as boards from './boards.ts';
+import * as chartQuery from './chart-query.ts';
 import * as charts from './charts.ts';
 import * as core from './core.ts';
 import * as engines from './engines.ts';
@@ -8,7 +10,9 @@ import * as path from './path.ts';
 const benches: Record<string, { run: (words: readonly string[]) => void | Promise<void> }> = {
   core,
   engines,
+  boards,
   charts,
+  'chart-query': chartQuery,
   path,
   page,
 };

@@ -132,7 +132,7 @@ interface Subject {
 }
 
 /** Fills the table far quicker than the path could, with copies of a real row; the indexes are built afterwards. */
-function fill(file: string, size: number): void {
+export function fill(file: string, size: number): void {
   const database = new Database(file);
   database.pragma('journal_mode = OFF');
   database.pragma('synchronous = OFF');
