@@ -6,6 +6,7 @@ import { createRouter } from '../../api/routing/route-alarms.ts';
 import { type RoutingRecord, saveRoutingRecord } from '../../api/routing/routing-records.ts';
 import type { Recipient, RoutingRule } from '../../api/schemas.ts';
 import { freezeGiven, minutes, openTestPlant, type TestPlant, widths } from '../api/test-plant.ts';
+import { newDatabase } from '../store/engines.ts';
 
 export { minutes, morning } from '../api/test-plant.ts';
 export const tech = { personId: 'tech', door: 'page', how: 'named' } as const;
@@ -22,8 +23,9 @@ export interface NotifyPlant extends TestPlant {
 export async function openNotifyPlant({
   pageAddress = 'https://runtrue.example',
   topicPrefix = null as string | null,
+  database = newDatabase(),
 } = {}): Promise<NotifyPlant> {
-  const plant = await openTestPlant();
+  const plant = await openTestPlant(database);
   const feed = createChangeFeed();
   const router = createRouter({ pageAddress, topicPrefix });
   const monitoring = createMonitoring({ store: plant.store, clock: plant.clock, feed, router });
