@@ -210,7 +210,9 @@ describe('too much at once', () => {
     // Whoever may; all others are refused before the body is read.
     const statuses: number[] = [];
     for (const person of ['kim', 'boss']) {
-      const request = requestTo(key as EndpointKey, { params, body: 'x'.repeat(1024 * 1024) }, person);
+      const request = requestTo(key as EndpointKey, { params, body: 'x' }, person);
+      // As announced; what is counted while it arrives comes next.
+      request.headers.set('Content-Length', String(1024 * 1024 + 1));
       const response = await app.fetch(request);
       statuses.push(response.status);
       if (response.status === 413) {

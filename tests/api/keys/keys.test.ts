@@ -241,6 +241,23 @@ describe('a key that is refused', () => {
     expect(unknown.status).toBe(404);
   });
 
+  it('was revoked while it listened to changes', async () => {
+    vi.useFakeTimers({ toFake: ['setInterval', 'clearInterval'] });
+    const { key, secret } = await make();
+    const request = new Request('http://127.0.0.1/api/stream', {
+      headers: { Authorization: `Bearer ${secret}` },
+    });
+    const reader = (await app.fetch(request)).body!.pipeThrough(new TextDecoderStream()).getReader();
+    expect((await reader.read()).value).toContain('connected');
+    const body = { reason: 'Lost' };
+    await app.call('POST /api/keys/{id}/revocation', { params: { id: key.id }, body }, 'boss');
+    await vi.advanceTimersByTimeAsync(30_000);
+    vi.useRealTimers();
+    let last = await reader.read();
+    while (!last.done) last = await reader.read();
+    expect(last.done).toBe(true);
+  });
+
   it('expired', async () => {
     const expiresAt = new Date(app.clock.time + DAY).toISOString();
     const { secret } = await make({ expiresAt });
