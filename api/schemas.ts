@@ -883,7 +883,7 @@ export const Deliveries = z
   .openapi('Deliveries');
 
 /** Longest that an alarm may stay shelved: one shift. */
-export const MAX_SHELVED_MINUTES = 480;
+const MAX_SHELVED_MINUTES = 480;
 
 export const ShelvingSubmission = z
   .strictObject({

@@ -34,7 +34,7 @@ export interface DeliveryRow extends NewDelivery {
 }
 
 /** A receiver that stays away longer than this has to be looked after by a person. */
-export const GIVE_UP_MILLISECONDS = 24 * 3_600_000;
+const GIVE_UP_MILLISECONDS = 24 * 3_600_000;
 
 const columns = `no, id, door, recipient_id as "recipientId", topic, subject, body, created_at as "createdAt",
   give_up_at as "giveUpAt", due_at as "dueAt", attempts, state, problem, finished_at as "finishedAt"`;

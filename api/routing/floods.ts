@@ -5,7 +5,7 @@ import type { Period } from '../store/store.ts';
 import { FLOOD_WINDOW, floodPeriods } from './flood.ts';
 
 /** When alarms called on the board: raised, or raised again. */
-export async function callTimes(sql: Sql, { from, to }: Period): Promise<number[]> {
+async function callTimes(sql: Sql, { from, to }: Period): Promise<number[]> {
   const rows = await sql.all<{ at: number }>(
     `select at from alarm_entries where kind in ('raised', 'raised-again') and at >= ? and at <= ? order by at`,
     from,
