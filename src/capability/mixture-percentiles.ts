@@ -18,7 +18,7 @@ export function mixturePercentiles(parts: readonly MixturePart[]): DistributionP
   const z = normalQuantile(0.00135);
   return {
     lowerPercentile: quantile(parts, 0.00135, z, tail.below),
-    median: quantile(parts, 0.5, 0, tail.below),
+    median: median(parts),
     upperPercentile: quantile(parts, 0.00135, -z, tail.above),
   };
 }
@@ -40,6 +40,33 @@ function fraction(parts: readonly MixturePart[], x: number, tailOf: (z: number) 
   for (const { mean, standardDeviation, share } of parts)
     sum += share * tailOf((x - mean) / standardDeviation);
   return sum;
+}
+
+/**
+ * Where as much lies below as above. Between parts that lie far apart nearly nothing lies, so that only the tails that
+ * reach into the gap tell where. They are therefore kept apart from the whole parts on either side, and compared by
+ * their logarithms.
+ */
+function median(parts: readonly MixturePart[]): number {
+  const means = parts.map(({ mean }) => mean);
+  const [low, high] = [Math.min(...means), Math.max(...means)];
+  if (low === high) return low;
+  const balance = (x: number) => {
+    let whole = 0;
+    let below = Number.MIN_VALUE;
+    let above = Number.MIN_VALUE;
+    for (const { mean, standardDeviation, share } of parts) {
+      const tail = share * normalUpperTail(Math.abs(x - mean) / standardDeviation);
+      whole += mean < x ? share : -share;
+      if (mean < x) above += tail;
+      else below += tail;
+    }
+    // Shares are rounded: half of the parts on either side is exactly half.
+    if (whole > 1e-14) below += whole / 2;
+    if (whole < -1e-14) above -= whole / 2;
+    return Math.log(below) - Math.log(above);
+  };
+  return monotoneRoot(balance, low, high) ?? (low + high) / 2;
 }
 
 /** x beyond which the fraction lies; `z` is where it would be in each part alone. */

@@ -2,12 +2,15 @@ import { StatisticsError, type Unavailable } from '../errors.ts';
 
 /** What the drawing asks of a characteristic, in its unit. Never a control limit. */
 export interface SpecificationLimits {
+  /** null: there is none on this side. */
   readonly lowerSpecificationLimit: number | null;
+  /** null: there is none on this side. */
   readonly upperSpecificationLimit: number | null;
   /** Where the values should lie; needed for Cpm only. */
   readonly target?: number | null;
   /** Values that the characteristic cannot pass by its nature, such as 0 for a runout. */
   readonly lowerNaturalBound?: number | null;
+  /** Likewise above. */
   readonly upperNaturalBound?: number | null;
 }
 
