@@ -70,8 +70,8 @@ export async function sessionOf(
   if (row === null || row.endedAt !== null || endOf(row) <= now) return null;
   if (row.registrationId !== null && row.registrationId !== registrationId) return null;
   if (!used || now - row.lastUsedAt < NOTED_EVERY) return { ...row, endsAt: endOf(row) };
-  // Nobody waits for this: at worst the session ends a little earlier.
-  store
+  // Nothing is refused for this: at worst the session ends a little earlier.
+  await store
     .transaction(({ sql }) =>
       sql.run('update sessions set last_used_at = ? where token_digest = ?', now, digest),
     )

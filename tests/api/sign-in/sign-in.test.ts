@@ -485,6 +485,8 @@ it('keeps an audit note of each step, and none of the secrets in the log', async
   await newBrowser().refused('POST /api/session', {
     body: { personId: 'ana', password: 'guessed wrong today' },
   });
+  const swapped = { personId: 'seven.quiet.rollers', password: 'boss' };
+  await newBrowser().refused('POST /api/session', { body: swapped });
   const notes = await app.store.sql.all<{ what: string; about: string; detail: string }>(
     'select what, about, detail from audit_notes order by no',
   );
@@ -498,11 +500,19 @@ it('keeps an audit note of each step, and none of the secrets in the log', async
     'station registered: R1-end',
     'signed in: ana',
     'sign-in failed: ana',
+    'sign-in failed: nobody here',
   ]);
+  const attempts = JSON.stringify(await app.store.sql.all('select * from failed_attempts'));
   const log = JSON.stringify(app.logged);
   expect(log).toContain('/api/session');
-  for (const text of [log, JSON.stringify(notes)]) {
-    for (const secret of [PASSWORD, PIN, 'guessed wrong today', ...station.cookies.values()])
+  for (const text of [log, attempts, JSON.stringify(notes)]) {
+    for (const secret of [
+      swapped.personId,
+      PASSWORD,
+      PIN,
+      'guessed wrong today',
+      ...station.cookies.values(),
+    ])
       expect(text).not.toContain(secret);
   }
   await end();
