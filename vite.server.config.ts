@@ -21,6 +21,8 @@ export default defineConfig({
         verify: 'api/audit/main.ts',
         backup: 'api/backup/backup-main.ts',
         restore: 'api/backup/restore-main.ts',
+        move: 'api/move/main.ts',
+        archive: 'api/archive/main.ts',
       },
     },
   },

@@ -1,0 +1,105 @@
+/** Entry of `npm run archive`. */
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { openReadSql } from '../store/open-read-sql.ts';
+import { openPostgresStore } from '../store/postgres.ts';
+import { DatabaseUnusable, readAddress } from '../store/postgres-connection.ts';
+import { openSqliteStore } from '../store/sqlite.ts';
+import { NO_STREAM } from '../store/store.ts';
+import { type ArchivedFile, ArchiveProblem } from './archive-files.ts';
+import { readArchive, releaseArchive, writeArchive } from './archive-plant.ts';
+
+const help = `Writes old months of a plant (samples, corrections, signals, events) into files, and reads them back.
+
+  npm run archive -- --before 2025-09-01 /mnt/archive/2025-08   writes whole months before this day (UTC)
+  npm run archive -- --release /mnt/archive/2025-08             takes them out of the database afterwards
+  npm run archive -- --read /mnt/archive/2025-08                puts them back, and compares
+
+The plant is the one at DATABASE_URL, or in DATA_DIR (or data/). Files are read back and compared before anything
+else happens. Only from PostgreSQL months can be taken out; of a plant in a file an archive is a copy. While months are
+taken out, "npm run verify" names their records as missing: read them back first, or verify before.
+`;
+
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: {
+    before: { type: 'string' },
+    release: { type: 'string' },
+    read: { type: 'string' },
+    file: { type: 'string' },
+    help: { type: 'boolean' },
+  },
+});
+
+const address = process.env.DATABASE_URL || undefined;
+const file = values.file ?? join(process.env.DATA_DIR || 'data', 'plant.sqlite');
+const tell =
+  (what: string) =>
+  ({ file: name, rows, digest }: ArchivedFile): void => {
+    process.stdout.write(`${what} ${name.padEnd(36)} ${String(rows).padStart(9)} rows  sha256 ${digest}\n`);
+  };
+
+async function write(day: string, folder: string): Promise<void> {
+  const before = Date.parse(`${day}T00:00:00Z`);
+  if (!/^\d{4}-\d{2}-\d{2}$/.test(day) || Number.isNaN(before)) {
+    throw new ArchiveProblem(`--before must be a day such as 2025-09-01, not ${JSON.stringify(day)}.`);
+  }
+  const plant = address === undefined ? 1 : readAddress(address).plant;
+  const { sql, close } = await openReadSql(address, file);
+  try {
+    const files = await writeArchive(sql, { folder, before, plant, now: Date.now() }, tell('wrote'));
+    process.stdout.write(
+      files.length === 0
+        ? `No whole month lies before ${day}.\n`
+        : `${files.length} files and manifest.json are in ${folder}, and were read back.\n`,
+    );
+  } finally {
+    await close();
+  }
+}
+
+async function release(folder: string): Promise<void> {
+  if (address === undefined) {
+    throw new ArchiveProblem('Months are taken out of PostgreSQL only; a plant in a file keeps all of them.');
+  }
+  const to = readAddress(address);
+  await releaseArchive(to, folder, tell('released'));
+  await note('took old months out', folder);
+}
+
+async function read(folder: string): Promise<void> {
+  const to = address === undefined ? null : readAddress(address);
+  const store = to === null ? openSqliteStore(file) : await openPostgresStore(to);
+  try {
+    await readArchive(store, folder, to, tell('read'));
+  } finally {
+    await store.close();
+  }
+  await note('read old months back', folder);
+}
+
+/** Such a change of what a plant holds is itself a record. */
+async function note(what: string, folder: string): Promise<void> {
+  const store = address === undefined ? openSqliteStore(file) : await openPostgresStore(readAddress(address));
+  try {
+    const audited = { at: Date.now(), personId: null, what, about: folder, detail: null };
+    await store.transaction((transaction) => transaction.addNote(audited), [NO_STREAM]);
+  } finally {
+    await store.close();
+  }
+}
+
+const [folder] = positionals;
+try {
+  if (values.before !== undefined && folder !== undefined) await write(values.before, folder);
+  else if (values.release !== undefined) await release(values.release);
+  else if (values.read !== undefined) await read(values.read);
+  else {
+    process.stdout.write(help);
+    if (!values.help) process.exitCode = 1;
+  }
+} catch (error) {
+  if (!(error instanceof ArchiveProblem || error instanceof DatabaseUnusable)) throw error;
+  process.stderr.write(`${error.message}\n`);
+  process.exitCode = 1;
+}
