@@ -59,9 +59,9 @@ it('a backup that nobody waits for is thrown away, and the next one is taken', a
 });
 
 it('exports that are cut off disturb nobody', async () => {
-  await Promise.all(Array.from({ length: 300 }, () => plant.request('POST', '/api/samples', widths())));
+  await Promise.all(Array.from({ length: 100 }, () => plant.request('POST', '/api/samples', widths())));
   const path = `/api/export.csv?streamId=${streamOf(LINE)}&modelId=${models[0]}`;
-  await Promise.all(Array.from({ length: 40 }, (_, index) => askAndLeave(path, index)));
+  await Promise.all(Array.from({ length: 20 }, (_, index) => askAndLeave(path, 2 * index)));
   expect((await plant.request('POST', '/api/samples', widths())).status).toBe(200);
 });
 
@@ -86,7 +86,7 @@ async function uploaded(lines: readonly string[]): Promise<['POST', string, Impo
 }
 
 it('an import is stored whole or not at all, whenever the server is killed', async () => {
-  const rows = 1_000;
+  const rows = 500;
   const begin = Date.now() - 40 * 24 * 3_600_000;
   const count = async (): Promise<number> =>
     ((await plant.request('GET', '/api/health')).body as { samples: number }).samples;

@@ -19,10 +19,10 @@ async function compareAgain({ writers, begin }: KillsResult): Promise<readonly s
 
 it(`loses nothing that was acknowledged and stores nothing twice over ${KILLS} kills`, async () => {
   const replayEngine = sqliteEngine(passingFolder());
-  const result = await runKills({ engine, replayEngine, kills: KILLS, seed: 1, leastWrites: 300 });
+  const result = await runKills({ engine, replayEngine, kills: KILLS, seed: 1, leastWrites: 150 });
   await replayEngine.end();
   expect(result.problems).toEqual([]);
-  expect(result.samples).toBeGreaterThan(200);
+  expect(result.samples).toBeGreaterThan(100);
   expect(result.signals).toBeGreaterThan(0);
   expect(result.unanswered).toBeGreaterThan(0);
   expect(result.written.correction + result.written.event + result.written['alarm entry']).toBeGreaterThan(0);
@@ -40,4 +40,4 @@ it(`loses nothing that was acknowledged and stores nothing twice over ${KILLS} k
   const problems = await compareAgain(result);
   expect(problems.some((problem) => problem.startsWith('answer to '))).toBe(true);
   expect(problems.some((problem) => problem.startsWith('number of samples'))).toBe(true);
-}, 120_000);
+}, 300_000);

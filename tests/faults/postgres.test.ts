@@ -13,17 +13,17 @@ import { widths } from './running-plant.ts';
 import { type ServerProcess, startProcess } from './server-process.ts';
 import { lineWriter, sampleWriter, seededRandom } from './writers.ts';
 
-const KILLS = 5;
+const KILLS = 4;
 
 it(`loses nothing over ${KILLS} kills of the server, of the database and of both`, async () => {
   const engine = await postgresEngine();
   // The replay runs on the other engine: both judge alike.
   const replayEngine = sqliteEngine(passingFolder());
-  const result = await runKills({ engine, replayEngine, kills: KILLS, seed: 3, leastWrites: 200 });
+  const result = await runKills({ engine, replayEngine, kills: KILLS, seed: 3, leastWrites: 100 });
   await replayEngine.end();
   await engine.end();
   expect(result.problems).toEqual([]);
-  expect(result.samples).toBeGreaterThan(100);
+  expect(result.samples).toBeGreaterThan(50);
   expect(result.killed.database! + result.killed.both! + result.killed.connections!).toBeGreaterThan(0);
 }, 240_000);
 
@@ -64,7 +64,7 @@ it('a primary that is lost is replaced by its synchronous standby, which has all
       while (!stop) await writer.step();
     }),
   );
-  while (written() < 100) await Promise.race([wait(5), work]);
+  while (written() < 50) await Promise.race([wait(5), work]);
   await primary.kill(true);
   // The server says what it cannot do, and does not end.
   const refused = await fetch(`${server.address}/api/samples`, {
@@ -82,7 +82,7 @@ it('a primary that is lost is replaced by its synchronous standby, which has all
   expect((await server.ended).code).toBe(0);
   server = serverOn(address.href);
   await server.ready;
-  const enough = written() + 50;
+  const enough = written() + 20;
   while (written() < enough) await Promise.race([wait(5), work]);
   stop = true;
   await work;
@@ -94,7 +94,7 @@ it('a primary that is lost is replaced by its synchronous standby, which has all
   const fresh = await replayEngine.open();
   const { problems, samples } = await compare(store, fresh, writers, lines, begin);
   expect(problems).toEqual([]);
-  expect(samples).toBeGreaterThan(100);
+  expect(samples).toBeGreaterThan(40);
   await store.close();
   await fresh.close();
   await replayEngine.end();
