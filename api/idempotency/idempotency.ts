@@ -9,7 +9,7 @@ import { conflict, ProblemError, unacceptable } from '../problem.ts';
 import type { Sql } from '../store/sql.ts';
 import type { Store } from '../store/store.ts';
 
-export const IDEMPOTENCY_HEADER = 'Idempotency-Key';
+const IDEMPOTENCY_HEADER = 'Idempotency-Key';
 
 /** How long an answer is kept. A key may be used for something else afterwards. */
 const KEPT_MILLISECONDS = 24 * 3_600_000;

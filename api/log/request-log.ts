@@ -5,7 +5,7 @@ import type { Logger } from 'pino';
 import type { AppEnvironment } from '../http/handle.ts';
 import { inSpan } from '../tracing/span.ts';
 
-export const REQUEST_ID_HEADER = 'X-Request-Id';
+const REQUEST_ID_HEADER = 'X-Request-Id';
 
 const givenId = /^[\w.:-]{1,64}$/;
 /** W3C Trace Context: version, trace, parent, flags; none of the first two all zeros. */

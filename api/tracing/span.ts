@@ -1,12 +1,12 @@
 /** Where time goes, for whoever wants to know. Nobody does unless an endpoint for traces is set; then it costs nothing. */
 
-export interface Span {
+interface Span {
   rename(name: string): void;
   set(attributes: Readonly<Record<string, string | number>>): void;
   failed(): void;
 }
 
-export interface SpanOptions {
+interface SpanOptions {
   /** The header traceparent of who asked. */
   readonly parent?: string | null;
   readonly isRequest?: boolean;

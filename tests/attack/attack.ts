@@ -19,7 +19,7 @@ export interface Target {
   readonly faultsLogged: () => number;
 }
 
-export interface Fault {
+interface Fault {
   readonly complaint: string;
   /** Draws the request again: seed of its batch and its place in it. */
   readonly seed: number;

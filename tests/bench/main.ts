@@ -1,6 +1,6 @@
-/** `npm run bench [core] [engines] [boards] [charts] [chart-query] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
+/** `npm run bench [core] [engines] [boards] [charts] [query] [path] [page]`: prints ratios, each against a baseline measured in the same run. */
 import * as boards from './boards.ts';
-import * as chartQuery from './chart-query.ts';
+import * as query from './chart-query.ts';
 import * as charts from './charts.ts';
 import * as core from './core.ts';
 import * as engines from './engines.ts';
@@ -12,7 +12,7 @@ const benches: Record<string, { run: (words: readonly string[]) => void | Promis
   engines,
   boards,
   charts,
-  'chart-query': chartQuery,
+  query,
   path,
   page,
 };

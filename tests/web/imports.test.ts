@@ -52,6 +52,16 @@ describe('the guess', () => {
     });
   });
 
+  it('takes bare numbers as dates only in a column that is named so', () => {
+    const row = ['45901.2708', '45901', '127.1'];
+    expect(guessColumns(fileOf(['date', 'force', 'width'], row))).toMatchObject({
+      timeColumn: 0,
+      timeFormat: 'serial',
+      valueColumns: [1, 2],
+    });
+    expect(guessColumns(fileOf(['a', 'force', 'width'], row))).toMatchObject({ timeColumn: null });
+  });
+
   it('takes a table of readings as one row a sample', () => {
     const file = fileOf(
       ['time', 'lot', 'a', 'b', 'mean', 'remark'],

@@ -2,7 +2,7 @@
  * Reads OpenMetrics text 1.0 (openmetrics.io, "Exposition format", from memory) and throws at whatever breaks its
  * rules: order, types, suffixes, labels, buckets, the end.
  */
-export interface Point {
+interface Point {
   readonly name: string;
   readonly labels: Readonly<Record<string, string>>;
   readonly value: number;

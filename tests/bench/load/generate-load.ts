@@ -29,7 +29,7 @@ export interface LoadResult {
   readonly missing: number;
 }
 
-export const quantile = (ordered: readonly number[], share: number): number =>
+const quantile = (ordered: readonly number[], share: number): number =>
   ordered[Math.min(ordered.length - 1, Math.floor(share * ordered.length))] ?? Number.NaN;
 
 /** Streams that are measured, each with a part model that has a drawing for it. */
