@@ -3,7 +3,13 @@ import type { Outcome } from '../errors.ts';
 import { betaQuantile } from '../numerics/beta.ts';
 import { normalQuantile } from '../numerics/normal.ts';
 import { requireIndexConfidence } from './index-interval.ts';
-import { checkedVerdict, type IndexVerdict, indexVerdict, type VerdictOptions } from './index-verdict.ts';
+import {
+  checkedVerdict,
+  type IndexVerdict,
+  indexVerdict,
+  type VerdictOptions,
+  type VerdictWords,
+} from './index-verdict.ts';
 
 /** Parts looked at and found wrong. */
 export interface AttributeCount {
@@ -113,9 +119,14 @@ export function attributeCapability(
     fractionNonconforming,
     equivalentIndex,
     equivalent,
-    verdict: indexVerdict('the equivalent index', judged, requiredIndex, doubts),
+    verdict: indexVerdict('the equivalent index', judged, requiredIndex, doubts, ofParts),
   };
 }
+
+const ofParts: VerdictWords = {
+  counted: 'parts',
+  improve: 'find out what makes parts nonconforming and remove it',
+};
 
 /** Fraction at which so few nonconforming parts are as rare as `risk`. */
 function upperFraction(count: number, inspected: number, risk: number): number {

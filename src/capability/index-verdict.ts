@@ -30,6 +30,19 @@ interface JudgedIndex {
   readonly upperBound: number | null;
 }
 
+/** How the verdict speaks of what was measured, and what makes it better. */
+export interface VerdictWords {
+  readonly counted: string;
+  readonly improve: string;
+}
+
+const ofValues: VerdictWords = {
+  counted: 'values',
+  improve: 'reduce the spread or move the middle of the values',
+};
+
+const capital = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
+
 const steps: Readonly<Record<string, string>> = {
   unstable:
     'Find the cause of the signals and remove it, then collect new values; until then judge parts, not the process.',
@@ -46,6 +59,7 @@ export function indexVerdict(
   index: JudgedIndex,
   requiredIndex: number,
   doubts: readonly Doubt[],
+  { counted, improve } = ofValues,
 ): IndexVerdict {
   const verdict = { requiredIndex, doubts };
   if (doubts.length > 0)
@@ -57,7 +71,7 @@ export function indexVerdict(
     };
   const { estimate, sampleSize, confidence, method, lowerBound, upperBound } = index;
   const percent = `${Number((100 * confidence).toFixed(2))} % confidence`;
-  const observed = `${name}${estimate === null ? '' : ` ${estimate.toFixed(2)}`} from ${sampleSize} values`;
+  const observed = `${name}${estimate === null ? '' : ` ${estimate.toFixed(2)}`} from ${sampleSize} ${counted}`;
   const basis = `(${method}; ${requiredIndex.toFixed(2)} is required)`;
   if (lowerBound >= requiredIndex)
     return {
@@ -71,8 +85,7 @@ export function indexVerdict(
       ...verdict,
       level: 'disproven',
       sentence: `Not good enough: ${observed}, with ${percent} at most ${roundedUp(upperBound)} ${basis}.`,
-      nextStep:
-        'Reduce the spread or move the middle of the values; until then inspect every part that must be right.',
+      nextStep: `${capital(improve)}; until then inspect every part that must be right.`,
     };
   return {
     ...verdict,
@@ -80,8 +93,8 @@ export function indexVerdict(
     sentence: `Not proven: ${observed}, with ${percent} at least ${roundedDown(lowerBound)}${upperBound === null ? '' : ` and at most ${roundedUp(upperBound)}`} ${basis}.`,
     nextStep:
       estimate === null || estimate > requiredIndex
-        ? 'Measure more parts: the values do not contradict the requirement, but they do not prove it.'
-        : 'More parts alone will not prove it: reduce the spread or move the middle of the values.',
+        ? `Measure more parts: the ${counted} do not contradict the requirement, but they do not prove it.`
+        : `More parts alone will not prove it: ${improve}.`,
   };
 }
 

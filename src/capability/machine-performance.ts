@@ -140,7 +140,7 @@ export function machinePerformance(
     ).length,
     trend,
     warnings: warningsOf(n),
-    verdict: indexVerdict('Pmk', pmk, requiredIndex, doubts),
+    verdict: verdictOn(pmk, requiredIndex, doubts),
     statement: `Machine performance of one run of ${n} parts: what this machine did under these conditions. It says nothing about other coils, tools, shifts or days; that takes samples over time and a control chart.`,
   };
 
@@ -155,6 +155,17 @@ export function machinePerformance(
       expectedNonconforming: expectedNonconforming(mean, standardDeviation, limits as never),
     };
   }
+}
+
+/** One run has no control chart that could go on; it is the start of one. */
+function verdictOn(pmk: BoundedIndex, requiredIndex: number, doubts: readonly Doubt[]): IndexVerdict {
+  const verdict = indexVerdict('Pmk', pmk, requiredIndex, doubts);
+  if (verdict.level !== 'proven') return verdict;
+  return {
+    ...verdict,
+    nextStep:
+      'Begin a control chart: only samples over time show whether the process with this machine stays as this run was.',
+  };
 }
 
 function warningsOf(n: number): MachinePerformance['warnings'] {

@@ -191,5 +191,5 @@ export function performanceOfParts(
 const gaugeExplainsAll = (confidence: number, mostSpread: number): Unavailable => ({
   available: false,
   reason: 'no-variation',
-  message: `The gauge alone explains the observed variation, so the parts have no index of their own. With ${Number((100 * confidence).toFixed(2))} % confidence their standard deviation is at most ${mostSpread.toPrecision(3)}. Measure each part several times and use the mean, or use a better gauge.`,
+  message: `The gauge alone explains the observed variation, so the parts have no index of their own. ${mostSpread > 0 ? `With ${Number((100 * confidence).toFixed(2))} % confidence their standard deviation is at most ${mostSpread.toPrecision(3)}.` : 'The values even vary less than the gauge is said to: check its standard deviation.'} Measure each part several times and use the mean, or use a better gauge.`,
 });

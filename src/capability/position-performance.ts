@@ -14,7 +14,13 @@ import {
   type PrincipalAxes,
   principalAxes,
 } from './fraction-outside-circle.ts';
-import { checkedVerdict, type IndexVerdict, indexVerdict, type VerdictOptions } from './index-verdict.ts';
+import {
+  checkedVerdict,
+  type IndexVerdict,
+  indexVerdict,
+  type VerdictOptions,
+  type VerdictWords,
+} from './index-verdict.ts';
 import { checkedResampling, drawnInterval, type ResamplingOptions } from './resampling.ts';
 
 /** Where one hole was found, seen from where the drawing wants it; lengths in the unit of the tolerance. */
@@ -176,7 +182,7 @@ export function positionPerformance(
     resamples,
     seed,
     message: adviceOn(axes, offset, toleranceDiameter),
-    verdict: indexVerdict('the position index', index, requiredIndex, doubts),
+    verdict: indexVerdict('the position index', index, requiredIndex, doubts, ofPositions),
   };
 }
 
@@ -292,6 +298,11 @@ function rayleighOf(
     roundnessPValue: Math.min(1, ((4 * determinant) / (varianceX + varianceY) ** 2) ** ((n - 2) / 2)),
   };
 }
+
+const ofPositions: VerdictWords = {
+  counted: 'positions',
+  improve: 'move the mean position to the middle of the zone or reduce the scatter',
+};
 
 function adviceOn(axes: PrincipalAxes, offset: number, toleranceDiameter: number): string {
   const share = (100 * offset) / (toleranceDiameter / 2);
