@@ -47,7 +47,8 @@ const columns = `id, name, scopes, reach, made_by as "madeBy", made_at as "madeA
 const selectAll = `select ${columns} from api_keys order by made_at, id`;
 const selectById = `select ${columns} from api_keys where id = ?`;
 const selectByDigest = `select ${columns} from api_keys where digest = ?`;
-const insert = `insert into api_keys ${valuesOf('id, name, digest, scopes, reach, made_by, made_at, expires_at')}`;
+const insert = `insert into api_keys ${valuesOf('id, name, digest, scopes, reach, made_by, made_at, expires_at')}
+  on conflict (id) do nothing returning id`;
 const revoke = 'update api_keys set revoked_at = ?, revoked_by = ? where id = ? and revoked_at is null';
 const noteUse =
   'update api_keys set last_used_on = ? where id = ? and (last_used_on is null or last_used_on < ?)';
@@ -105,12 +106,7 @@ export function createKeys({ store, clock }: { readonly store: Store; readonly c
         lastUsedOn: null,
       };
       await store.transaction(async (transaction) => {
-        if ((await transaction.sql.one(selectById, id)) !== null)
-          throw conflict(
-            'id',
-            `There is a key ${id} already; choose another name. Names are not used again, for records carry them.`,
-          );
-        await transaction.sql.run(
+        const made = await transaction.sql.one(
           insert,
           id,
           name,
@@ -121,6 +117,11 @@ export function createKeys({ store, clock }: { readonly store: Store; readonly c
           now,
           expires,
         );
+        if (made === null)
+          throw conflict(
+            'id',
+            `There is a key ${id} already; choose another name. Names are not used again, for records carry them.`,
+          );
         const detail = { name, scopes, reach, expiresAt };
         await transaction.addNote({ at: now, personId, what: 'key made', about: id, detail });
       });

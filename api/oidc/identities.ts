@@ -70,28 +70,30 @@ export const bind = (sql: Sql, id: string, personId: string | null, by: string, 
     id,
   );
 
-/** Finds somebody who came from the provider, and keeps them for the administrator to see where they are new. */
+/**
+ * Finds somebody who came from the provider, and keeps them for the administrator to see where they are new. The same
+ * person may come twice at once, through two nodes.
+ */
 export async function meet(sql: Sql, { issuer, subject, email, name }: Subject, now: number): Promise<Row> {
-  const known = await sql.one<Row>(
-    `select ${columns} from identities where issuer = ? and subject = ?`,
-    issuer,
-    subject,
-  );
+  const find = (): Promise<Row | null> =>
+    sql.one(`select ${columns} from identities where issuer = ? and subject = ?`, issuer, subject);
+  const address = email?.toLowerCase() ?? null;
+  const known = await find();
   if (known !== null) return known;
-  const announced =
-    email === null
-      ? null
-      : await sql.one<Row>(
-          `update identities set subject = ?, name = ?, first_seen_at = ?
-           where issuer = ? and email = ? and subject is null returning ${columns}`,
-          subject,
-          name,
-          now,
-          issuer,
-          email.toLowerCase(),
-        );
-  if (announced !== null) return announced;
-  const id = randomUUID();
-  await sql.run(insert, id, issuer, subject, email?.toLowerCase() ?? null, name, null, null, null, now);
-  return (await identityById(sql, id))!;
+  if (address !== null) {
+    const announced = await sql.one<Row>(
+      `update identities set subject = ?, name = ?, first_seen_at = ?
+       where id = (select min(id) from identities where issuer = ? and email = ? and subject is null)
+         and subject is null returning ${columns}`,
+      subject,
+      name,
+      now,
+      issuer,
+      address,
+    );
+    if (announced !== null) return announced;
+  }
+  const unlessThere = `${insert} on conflict (issuer, subject) do nothing`;
+  await sql.run(unlessThere, randomUUID(), issuer, subject, address, name, null, null, null, now);
+  return (await find())!;
 }

@@ -321,6 +321,25 @@ describe('too often', () => {
     await hasty.close();
   });
 
+  it('to where people prove who they are, whatever comes of it; other addresses go on', async () => {
+    const hasty = openApp({ signIn: true, rates: { signIn: 3 } });
+    const post = (path: string) => () => {
+      const headers = { 'Content-Type': 'application/json', Origin: 'http://127.0.0.1' };
+      return new Request(`http://127.0.0.1${path}`, { method: 'POST', headers, body: '{}' });
+    };
+    const visit = () => new Request('http://127.0.0.1/api/sign-in/provider/begin');
+    const statuses = (await asked(hasty.fetch, post('/api/session'), 2)).map(({ status }) => status);
+    expect(statuses).toEqual([422, 422]);
+    expect((await hasty.fetch(visit())).status).toBe(404);
+    for (const make of [post('/api/session'), post('/api/one-time-links/look'), visit]) {
+      const refused = await hasty.fetch(make());
+      expect(refused.status).toBe(429);
+      expect(Number(refused.headers.get('retry-after'))).toBeGreaterThan(0);
+    }
+    expect((await hasty.fetch(new Request('http://127.0.0.1/api/health'))).status).toBe(200);
+    await hasty.close();
+  });
+
   it('from one line, however many IPv6 addresses it has', async () => {
     const limiters = createRateLimiters({ ...usualRates, signIn: 2 });
     await limiters.signIn('2001:db8:0:7::1');

@@ -136,6 +136,17 @@ describe('an account at the provider', () => {
     expect((await signIn(moved, 'sub-lee', { ...account, email: 'lee@new.example' })).status).toBe(303);
   });
 
+  it('that comes for the first time in several browsers at once is one account', async () => {
+    const account = { name: 'Many', email: 'many@runtrue.example', email_verified: true };
+    const browsers = Array.from({ length: 4 }, () => new TestBrowser(app));
+    const addresses: string[] = [];
+    for (const browser of browsers) addresses.push(await begin(browser, 'sub-many', account));
+    const answers = await Promise.all(browsers.map((browser, no) => go(browser, addresses[no]!)));
+    expect(answers.map(({ status }) => status)).toEqual([403, 403, 403, 403]);
+    const all: { name: string }[] = await boss.call('GET /api/identities');
+    expect(all.filter(({ name }) => name === 'Many')).toHaveLength(1);
+  });
+
   it('is bound by administrators only, and only to people there are', async () => {
     const body = { personId: 'nobody' };
     const [identity] = await boss.call('GET /api/identities');

@@ -290,6 +290,14 @@ describe('a key that is refused', () => {
     });
   });
 
+  it('cannot be made twice, however many ask at once', async () => {
+    const body = { id: 'twice', name: 'x', scopes: ['read'], reach: null, expiresAt: null };
+    const answers = await Promise.all(
+      Array.from({ length: 5 }, () => app.fetch(requestTo('POST /api/keys', { body }, 'boss'))),
+    );
+    expect(answers.map(({ status }) => status).sort()).toEqual([200, 409, 409, 409, 409]);
+  });
+
   it('cannot be passed off as a person', async () => {
     const record = { id: 'key.gauge-1', name: 'x', role: 'tech' };
     const refused = await app.refused(
@@ -342,12 +350,15 @@ describe('a key that is only for some streams', () => {
   });
 
   it('reaches all streams of its line, and no other line', async () => {
-    const { secret } = await make({ scopes, reach: { lines: ['R1'], streams: [] } });
+    const { key, secret } = await make({ scopes, reach: { lines: ['R1'], streams: [] } });
     const query = { streamId: 'C6-R1', modelId: 'Q10' };
     expect((await send(secret, 'GET /api/limits', { query })).status).toBe(200);
     const body = { ...event, lineId: 'R1', at };
     const kept = await send(secret, 'POST /api/events', { body });
     expect(kept.status, await kept.clone().text()).toBe(200);
+    const period = { lineId: 'R1', from: at, to: at };
+    const events = await (await send(secret, 'GET /api/events', { query: period })).json();
+    expect(events).toMatchObject([{ id: event.id, personId: key.id }]);
     expect((await send(secret, 'POST /api/events', { body: { ...body, lineId: 'R2' } })).status).toBe(403);
     expect(
       (await send(secret, 'POST /api/events', { body: { ...body, lineId: 'R2', streamId: 'C5-R1' } })).status,
