@@ -81,7 +81,7 @@ describe('attributeCapability', () => {
     expect(equivalentIndex).toMatchObject({ estimate: null, upper: null, upperBound: null });
     expect(verdict).toMatchObject({ level: 'proven', doubts: [] });
     expect(verdict.sentence).toMatch(
-      /^Proven: the equivalent index from 3000 values, with 95 % confidence at least 1.03/,
+      /^Proven: the equivalent index from 3000 parts, with 95 % confidence at least 1.03/,
     );
   });
 
