@@ -5,7 +5,7 @@ import { schemaSteps } from '../store/schema/steps.ts';
 import { BackupProblem } from './backup-problem.ts';
 import { putInPlace, removeDatabase } from './durable-file.ts';
 import { differences, digestsOf, type Manifest, readManifest } from './manifest.ts';
-import { MANIFEST_TABLE } from './table-digests.ts';
+import { MANIFEST_TABLE, tablesOf } from './table-digests.ts';
 
 /** Only a folder that holds nothing: a restore never writes over a plant. */
 function requireEmpty(folder: string): void {
@@ -54,6 +54,14 @@ async function checkBackup(database: Database.Database, file: string): Promise<M
   return manifest;
 }
 
+/** Who was signed out, or used up a link, since the backup must not be let in again by it. */
+function endSessions(database: Database.Database): void {
+  const names = tablesOf(database).map(({ name }) => name);
+  for (const name of ['sessions', 'one_time_tokens']) {
+    if (names.includes(name)) database.exec(`delete from ${name}`);
+  }
+}
+
 /** Puts the plant of a backup into an empty folder, where a server then finds it. */
 export async function restoreBackup(file: string, folder: string, name: string): Promise<Manifest> {
   if (!existsSync(file) || !statSync(file).isFile()) throw new BackupProblem(`There is no backup ${file}.`);
@@ -65,6 +73,7 @@ export async function restoreBackup(file: string, folder: string, name: string):
     try {
       const manifest = await checkBackup(database, file);
       database.exec(`drop table ${MANIFEST_TABLE}`);
+      endSessions(database);
       database.close();
       putInPlace(partial, join(folder, name));
       return manifest;

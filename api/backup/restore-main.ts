@@ -21,7 +21,8 @@ if (values.help || file === undefined || folder === undefined) {
     const { takenAt, tables } = await restoreBackup(resolve(file), resolve(folder), 'plant.sqlite');
     const rows = Object.values(tables).reduce((sum, table) => sum + table.rows, 0);
     process.stdout.write(
-      `Restored the plant of ${takenAt} into ${resolve(folder)}: ${rows} rows in ${Object.keys(tables).length} tables, all as the manifest says.\n`,
+      `Restored the plant of ${takenAt} into ${resolve(folder)}: ${rows} rows in ${Object.keys(tables).length} tables, all as the manifest says.\n` +
+        'Everybody signs in anew. People, passwords and keys are as they were then: look through them before others reach the server.\n',
     );
   } catch (error) {
     if (!(error instanceof BackupProblem) && (error as { code?: unknown }).code === undefined) throw error;

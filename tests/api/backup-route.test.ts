@@ -29,6 +29,11 @@ const ask = (person: string | null): Promise<Response> =>
 it('gives an administrator the whole plant as one file, and notes it', async () => {
   const sample = widths(127.1);
   const answer = await app.call('POST /api/samples', { body: sample });
+  await app.store.transaction(({ sql }) =>
+    sql.run(
+      `insert into sessions (token_digest, person_id, began_at, last_used_at) values ('d', 'kim', 0, 0)`,
+    ),
+  );
   const response = await ask('alex');
   expect(response.status).toBe(200);
   expect(response.headers.get('content-type')).toBe('application/vnd.sqlite3');
@@ -44,6 +49,8 @@ it('gives an administrator the whole plant as one file, and notes it', async () 
   const restored = openSqliteStore(join(folder, 'restored', 'plant.sqlite'));
   expect(await restored.acceptedAnswer(sample.id)).toEqual(answer);
   expect(await restored.plantModel()).toEqual(await app.store.plantModel());
+  // A session that was ended since must not live again.
+  expect(await restored.sql.all('select 1 as one from sessions')).toEqual([]);
   await restored.close();
 
   const note = await app.store.sql.one<{ who: string }>(

@@ -93,7 +93,7 @@ it('is restored to an empty folder, where a server answers as the first one did'
   const data = join(folder, 'restored');
   const { code, printed } = await command('restore', [backup, data]);
   expect(printed).toMatch(
-    /^Restored the plant of .* into .*: \d+ rows in \d+ tables, all as the manifest says\.$/,
+    /^Restored the plant of .* into .*: \d+ rows in \d+ tables, all as the manifest says\.$/m,
   );
   expect(code).toBe(0);
   expect(readdirSync(data)).toEqual(['plant.sqlite']);
