@@ -1,5 +1,6 @@
 import { OpenAPIHono, z } from '@hono/zod-openapi';
 import { contract } from '../contract.ts';
+
 import type { Action } from '../permissions.ts';
 import * as schemas from '../schemas.ts';
 import { plantWrites } from './entity-tag.ts';
@@ -38,7 +39,7 @@ const tags = [
 
 export const refusals: Readonly<Record<number, string>> = {
   400: 'Malformed JSON, or a key that is not written as one',
-  401: 'The header Runtrue-Person is missing or names nobody',
+  401: 'Nobody is signed in; without sign-in, the header Runtrue-Person is missing or names nobody',
   403: 'The person who acts may not do this',
   404: 'Something named in the request does not exist',
   409: 'It contradicts what is stored',
@@ -59,13 +60,14 @@ const refused = (statuses: readonly number[]) =>
     ]),
   );
 
-const personHeader = (required: boolean) =>
-  z.object({
-    'Runtrue-Person': (required ? schemas.Id : schemas.Id.optional()).openapi({
-      description: 'Id of the person who acts; their name stands on the record.',
-      example: 'kim',
-    }),
-  });
+const personHeader = z.object({
+  'Runtrue-Person': schemas.Id.optional().openapi({
+    description:
+      'Id of the person who acts; their name stands on the record. Where people sign in, the session or the key says it, ' +
+      'and this may be left out; what is given must be the same person.',
+    example: 'kim',
+  }),
+});
 
 const idempotencyKey = {
   'Idempotency-Key': z
@@ -143,7 +145,7 @@ export function openApiDocument(version: string) {
         ...(params && { params }),
         ...(query && { query }),
         ...(signedAtTimes && {
-          headers: personHeader(signed === true).extend({
+          headers: personHeader.extend({
             ...(once && idempotencyKey),
             ...(ifMatches && ifMatch),
           }),

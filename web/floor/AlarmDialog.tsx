@@ -8,7 +8,7 @@ import { onChange } from '../live.ts';
 import { modelName, placeOf, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
-import { personIsNamed } from '../session.ts';
+import { may, personIsNamed } from '../session.ts';
 import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '../sign-in/SecondSigner.tsx';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
@@ -285,11 +285,13 @@ function NextEntries({
         hint={
           alarm.cause === null
             ? 'A cause has to be recorded first.'
-            : alarm.active
-              ? 'The last sample still stands on a signal. Close only if you know why.'
-              : 'Which samples or checks show it?'
+            : !may('close alarms')
+              ? 'A process engineer or the quality manager closes it.'
+              : alarm.active
+                ? 'The last sample still stands on a signal. Close only if you know why.'
+                : 'Which samples or checks show it?'
         }
-        busy={busy || alarm.cause === null}
+        busy={busy || alarm.cause === null || !may('close alarms')}
         add={(text) => add({ kind: 'closed', text, ...(setApart && signatureFrom(signature.value)) })}
       >
         {setApart && (

@@ -10,7 +10,9 @@ const LONGEST_TIMER = 2 ** 31 - 1;
 export async function loadSession(): Promise<void> {
   const found = await call('GET /api/session');
   if (found.signIn === 'on') actingPersonId.value = found.person?.id ?? null;
-  if (found.stationId !== null) chosenStationId.value = found.stationId;
+  // From then on a person may look at another station from here.
+  const registeredNow = found.stationId !== (session.value?.stationId ?? null);
+  if (registeredNow && found.stationId !== null) chosenStationId.value = found.stationId;
   session.value = found;
 }
 
