@@ -110,7 +110,7 @@ export function complaint(
 ): string | null {
   const start = process.cpuUsage();
   try {
-    const place = flaw(call(...given), 'result', /"\s*"/.test(JSON.stringify(given)));
+    const place = flaw(call(...given), 'result', /"\s|\s"|""/.test(JSON.stringify(given)));
     if (place !== null) return place;
   } catch (error) {
     if (!(error instanceof StatisticsError)) return `threw ${String(error)}`;
@@ -146,7 +146,7 @@ function flaw(value: unknown, path: string, unnamed: boolean): string | null {
   return null;
 }
 
-/** Words that end, and into which no missing value has slipped. */
+/** Words that end, into which no missing value has slipped and of which none is left out before a stop. */
 function isSentence(words: string): boolean {
-  return /^\S.*[.!?]$/s.test(words) && !/undefined|NaN|\bnull\b|Infinity|\[object/.test(words);
+  return /^\S.*[.!?]$/s.test(words) && !/undefined|NaN|\bnull\b|Infinity|\[object|\s[.,;:]/.test(words);
 }

@@ -280,6 +280,9 @@ describe('changePointTest', () => {
   test('drop widens the plausible starts', () => {
     const values = [1, 2, 1, 2, 1, 3, 4, 3, 4, 3];
     const starts = (drop: number) => available(changePointTest(values, { drop, permutations: 99 })).plausible;
+    expect(
+      available(changePointTest(values, { drop: 1000, significance: 0.5, permutations: 99 })).message,
+    ).toContain('starts from value 2 to value 10 are plausible');
     expect(starts(0)).toEqual([5]);
     expect(starts(1000)).toEqual([1, 2, 3, 4, 5, 6, 7, 8, 9]);
     expect(available(changePointTest([0, 1e-9, 0, 1, 1, 1], { permutations: 99 })).plausible).toEqual([3]);

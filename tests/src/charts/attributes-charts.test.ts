@@ -329,6 +329,16 @@ describe('what the members of the family plot', () => {
     expect(cColumns(Float64Array.of(9), { standard: 1 }, again)).toBe(again);
     expect(cPoint(null, { standard: 1 }).value).toBeNull();
   });
+
+  test('long series and options are checked as single samples are', () => {
+    const filled = (sizes: number[]) => () =>
+      pColumns(Float64Array.of(0, 1), Float64Array.from(sizes), { standard: 0.1 });
+    expect(refusal(filled([5, 2.5]))).toBe('not-an-integer sizes.1');
+    expect(refusal(filled([5, 0]))).toBe('out-of-range sizes.1');
+    expect(refusal(() => cChart([1, 2, 3], { falseAlarmProbability: 1 }))).toBe(
+      'out-of-range options.falseAlarmProbability',
+    );
+  });
 });
 
 const primes = [

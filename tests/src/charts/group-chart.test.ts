@@ -53,6 +53,15 @@ function live(samples: readonly (readonly Subgroup[])[], settings: GroupSettings
 }
 
 describe('groupChart', () => {
+  test('lanes with different numbers of readings are compared in standard errors from the standard', () => {
+    // From 10: one reading of 11 is 1 away, four of 10.3 are 0.6; one of 9.5 is −0.5, four of 9.7 are −0.6.
+    const fours = (value: number) => [value, value, value, value];
+    const chart = chartOf([[[11], fours(10.3), [9.5], fours(9.7)]]);
+    expect(chart.basis.method).toBe('given');
+    expect(chart.largest.points[0]).toMatchObject({ value: 11, lane: 0, size: 1 });
+    expect(chart.smallest.points[0]).toMatchObject({ value: 9.7, lane: 3, size: 4 });
+  });
+
   test('names the extreme lanes and draws the limits of one lane', () => {
     const samples = [
       [
@@ -415,7 +424,7 @@ describe('groupLimits', () => {
   test('limits beyond all numbers are refused', () => {
     const huge = { mean: 0, withinSubgroupStandardDeviation: 1e308 };
     expect(() => groupLimits({ standard: huge, lanes: 2, size: 1 })).toThrow(
-      expect.objectContaining({ code: 'out-of-range' }),
+      expect.objectContaining({ code: 'out-of-range', argument: 'standard.withinSubgroupStandardDeviation' }),
     );
   });
 });

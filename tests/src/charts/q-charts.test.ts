@@ -177,6 +177,12 @@ describe('Q of Poisson counts (scipy 1.17: norm.ppf of poisson.cdf and of binom.
     expect(chart.statistic).toBe('Q statistic');
   });
 
+  test('what was given stands in the basis', () => {
+    expect(qPoissonChart(samples, { standard: 2 }).basis).toMatchObject({ standard: 2 });
+    expect(qVarianceChart([1, 2, 4], { standardDeviation: 3 }).basis).toMatchObject({ standardDeviation: 3 });
+    expect(qVarianceChart([1, 2, 4]).basis).not.toHaveProperty('standardDeviation');
+  });
+
   test('the unit of size does not matter while the standard is learnt', () => {
     const scaled = samples.map(({ count, size }) => ({ count, size: size * 1024 }));
     expect(plotted(qPoissonChart(scaled).points)).toEqual(plotted(qPoissonChart(samples).points));
@@ -533,6 +539,10 @@ describe('edges', () => {
         'not-an-integer counts.1',
       );
       expect(refusal(() => columns(Float64Array.of(1), Float64Array.of(0), {}))).toBe('out-of-range sizes.0');
+      expect(refusal(() => columns(Float64Array.of(1), Float64Array.of(2e8), {}))).toBe(
+        'out-of-range sizes.0',
+      );
+      expect(columns(Float64Array.of(1), Float64Array.of(1e8), { standard: 1e-8 }).beyondLimits[0]).toBe(0);
       expect(
         refusal(() => next({ index: 1, samples: 1, count: 0, size: 1e12 - 1 }, { count: 1, size: 9 }, {})),
       ).toBe('out-of-range sample.size');
@@ -541,6 +551,10 @@ describe('edges', () => {
       'out-of-range state.count',
     );
     expect(refusal(() => qBinomialChart([null], { standard: 1 }))).toBe('out-of-range options.standard');
+    const oneSample = (count: number, size: number) => () =>
+      qBinomialColumns(Float64Array.of(count), Float64Array.of(size), {});
+    expect(refusal(oneSample(6, 5))).toBe('out-of-range counts.0');
+    expect(refusal(oneSample(2, 5.5))).toBe('not-an-integer sizes.0');
     expect(
       refusal(() => qPoissonNext({ index: 1, samples: 1, count: 1e12, size: 1 }, { count: 1, size: 9 }, {})),
     ).toBe('out-of-range sample.count');

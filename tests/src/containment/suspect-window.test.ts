@@ -36,6 +36,12 @@ describe('suspectWindow', () => {
     });
   });
 
+  it('speaks of one part as one', () => {
+    expect(suspectWindow({ ...base, partsPerHour: 0.25 }).sentence).toMatch(
+      /^1 part made from .* is suspect: 4 h of running at 0\.25 an hour\.$/,
+    );
+  });
+
   it('counts over nights and idle days only while the line runs', () => {
     // Saturday 21:00 to Monday 07:00: one hour, the Sunday idle, one hour.
     expect(parts({ lastGoodAt: local(4, 21), until: local(6, 7) })).toBe(620);
@@ -135,6 +141,7 @@ describe('suspectWindow', () => {
     refuses({ lastGoodAt: null }, 'empty', 'firstSuspectAt');
     refuses({ until: local(8, 14) }, 'limits-reversed', 'until');
     refuses({ until: Number.NaN }, 'not-finite', 'until');
+    refuses({ firstSuspectAt: Number.NaN }, 'not-finite', 'firstSuspectAt');
     refuses({ partsPerHour: 0 }, 'out-of-range', 'partsPerHour');
     refuses({ partsPerHour: Number.NaN }, 'out-of-range', 'partsPerHour');
     refuses({ stoppages: [{ from: 2, to: 1 }] }, 'limits-reversed', 'stoppages.0.to');

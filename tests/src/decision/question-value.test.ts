@@ -107,6 +107,67 @@ describe('questionValue', () => {
     expect(questionValue(80.07, inches)).toMatchObject({ kind: 'inch-for-millimetre', suggestion: 3.1524 });
     expect(questionValue(2033.5, bore)).toMatchObject({ kind: 'inch-for-millimetre', suggestion: 80.059 });
     expect(questionValue(3.152, { ...bore, unit: 'kN' })).toMatchObject({ kind: 'far-from-expected' });
+    // 3.152 in divided by 25.4 once too often.
+    expect(questionValue(0.1241, inches)).toMatchObject({ kind: 'inch-for-millimetre', suggestion: 3.1521 });
+  });
+
+  it('says how it came to its suggestion', () => {
+    const bore = millimetres(80.06, 0.012, { decimals: 3 });
+    const inches = millimetres(3.152, 0.0005, { unit: 'in', decimals: 4 });
+    const once = 'Converted between inch and millimetre once too often,';
+    for (const [value, stream, how] of [
+      [1271, millimetres(127, 0.18), 'With the decimal mark in another place'],
+      [3.152, bore, 'Read as inches'],
+      [2033.5, bore, once],
+      [80.07, inches, 'Read as millimetres'],
+      [0.1241, inches, once],
+    ] as const)
+      expect(questionValue(value, stream)?.sentence).toContain(`. ${how} it would be `);
+  });
+
+  it('suggests what comes closest to the mean, whichever typo that takes', () => {
+    // 0.95 is 9.05 with two digits swapped and 9.50 with the decimal mark in another place.
+    expect(questionValue(0.95, millimetres(9.3, 0.25))).toMatchObject({
+      kind: 'lost-decimal',
+      suggestion: 9.5,
+    });
+    expect(questionValue(0.95, millimetres(9.2, 0.25))).toMatchObject({
+      kind: 'digit-swap',
+      suggestion: 9.05,
+    });
+  });
+
+  it('asks about a value above an upper natural bound, however near', () => {
+    const filled = millimetres(99, 0.5, { unit: '%', decimals: 1, upperNaturalBound: 100 });
+    expect(questionValue(100, filled)).toBeNull();
+    expect(questionValue(100.4, filled)).toEqual({
+      kind: 'outside-natural-bound',
+      suggestion: null,
+      modelId: null,
+      sentence: '100.4 % cannot be: the value is never above 100.0 %. Measure the same piece again.',
+    });
+    const runout = millimetres(0.354, 0.17, { lowerNaturalBound: 0 });
+    expect(questionValue(-0.31, runout)?.sentence).toBe(
+      '-0.31 mm cannot be: the value is never below 0.00 mm. Did you mean 0.31 mm?',
+    );
+  });
+
+  it('asks the same wherever zero lies', () => {
+    fc.assert(
+      fc.property(
+        fc.integer({ min: 0, max: 4000 }),
+        fc.integer({ min: 100, max: 800 }),
+        fc.constantFrom(-50, 20, 1000),
+        (above, mean, shift) => {
+          const asked = (zero: number) =>
+            questionValue(
+              zero + above / 1000 + 0.0003,
+              millimetres(zero + mean / 1000, 0.05, { decimals: 3, unit: 'kN', lowerNaturalBound: zero }),
+            ) === null;
+          expect(asked(shift)).toBe(asked(0));
+        },
+      ),
+    );
   });
 
   it('takes a bad part near a bound for what it is, not for a typo', () => {
@@ -266,8 +327,12 @@ describe('questionValue', () => {
     expect(refused(1, { standardDeviation: -1 })).toThrow(
       expect.objectContaining({ code: 'out-of-range', argument: 'expectation.standardDeviation' }),
     );
-    expect(refused(1, { decimals: 1.5 })).toThrow(
-      expect.objectContaining({ argument: 'expectation.decimals' }),
+    for (const decimals of [1.5, -1, 16])
+      expect(refused(1, { decimals })).toThrow(
+        expect.objectContaining({ code: 'out-of-range', argument: 'expectation.decimals' }),
+      );
+    expect(refused(1, { realWithin: Number.NaN })).toThrow(
+      expect.objectContaining({ code: 'not-finite', argument: 'expectation.realWithin' }),
     );
     expect(refused(1, { otherModels: [{ modelId: 'a', name: 'a', nominal: Number.NaN }] })).toThrow(
       expect.objectContaining({ argument: 'expectation.otherModels.0.nominal' }),

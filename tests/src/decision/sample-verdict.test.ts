@@ -37,6 +37,9 @@ describe('sampleVerdict', () => {
     const changedAndGood = sampleVerdict({ ...quiet, signals });
     expect(changedAndGood.level).toBe('call');
     expect(changedAndGood.sentence).toContain('within the specification');
+    expect(sampleVerdict({ ...quiet, outsideSpecification: [3, 0, 1, 3] }).sentence).toContain(
+      'pieces 1, 2 and 4 are outside the specification',
+    );
     const unchangedAndBad = sampleVerdict({ ...quiet, outsideSpecification: [0, 3] });
     expect(unchangedAndBad.level).toBe('call');
     expect(unchangedAndBad.sentence).toContain('pieces 1 and 4 are outside the specification');
@@ -117,6 +120,8 @@ describe('sampleVerdict', () => {
     });
     expect(verdict.level).toBe('fine');
     expect(verdict.sentence).toContain('calls nobody here. Die wear trends by itself. ');
+    const unended = sampleVerdict({ ...quiet, signals, raisesAlarms: false, remark: ' Die wear  ' });
+    expect(unended.sentence).toContain('calls nobody here. Die wear. The mean lies above');
   });
 });
 
