@@ -13,7 +13,7 @@ import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { watchClock } from './clock-watch.ts';
 import { answerClientErrors } from './http/client-errors.ts';
-import { BadSetting, outsideOf } from './http/outside.ts';
+import { BadSetting, type Outside, outsideOf } from './http/outside.ts';
 import { createRateLimiters, usualRates } from './http/rate-limits.ts';
 import { notReady } from './http/refusals.ts';
 import { usualServerLimits } from './http/server-limits.ts';
@@ -77,15 +77,16 @@ function portOf(text: string | undefined): number {
 const loopback = /^(?:localhost|127(?:\.\d{1,3}){3}|::1)$/;
 
 /** Sign-in can be left out only where nobody but this machine reaches the server. */
-function signInIsOff(text: string | undefined, host: string, demo: boolean): boolean {
+function signInIsOff(text: string | undefined, host: string, outside: Outside, demo: boolean): boolean {
   const off = text === 'off';
   if (!off && text !== undefined && text !== '' && text !== 'on')
     throw new CannotStart(`SIGN_IN must be on or off, not ${JSON.stringify(text)}.`);
   if (!off && !demo) return false;
-  if (loopback.test(host)) return true;
+  const beyond = loopback.test(host) ? outside.address?.hostname : host;
+  if (beyond === undefined || loopback.test(beyond.replace(/^\[|\]$/g, ''))) return true;
   const what = demo ? 'The demo plant has no sign-in, which' : 'SIGN_IN=off';
   throw new CannotStart(
-    `${what} is possible only on this machine itself (HOST=127.0.0.1), not on ${host}: anybody there could act under any name.`,
+    `${what} is possible only on this machine itself (HOST=127.0.0.1), not on ${beyond}: anybody there could act under any name.`,
   );
 }
 
@@ -151,8 +152,8 @@ async function run(options: StartOptions): Promise<void> {
   const { environment } = options;
   const port = portOf(environment.PORT);
   const host = environment.HOST || '127.0.0.1';
-  const off = signInIsOff(environment.SIGN_IN, host, options.demo);
   const outside = readSettings(() => outsideOf(environment));
+  const off = signInIsOff(environment.SIGN_IN, host, outside, options.demo);
   const atProvider = readSettings(() => providerSettings(environment, outside));
   const folder = folderOf(environment.DATA_DIR);
   const settings = readSettings(() => doorSettings(environment, folder));

@@ -36,6 +36,11 @@ describe.concurrent('a server that would be open to others', () => {
       /^The demo plant has no sign-in, which is possible only on this machine itself/,
     ],
     ['main', { HOST: '0.0.0.0', SIGN_IN: 'off' }, /^SIGN_IN=off is possible only on this machine itself/],
+    [
+      'main',
+      { PUBLIC_URL: 'https://runtrue.example', SIGN_IN: 'off' },
+      /^SIGN_IN=off is .* not on runtrue\.example/,
+    ],
     ['main', { TRUSTED_PROXIES: 'all' }, /^TRUSTED_PROXIES must list IP addresses/],
   ])('%s with %j does not start, and says why in one sentence', async (name, environment, sentence) => {
     const { code, printed } = await printedBy(name, environment);
