@@ -839,6 +839,11 @@ export const RoutingRule = z
   )
   .openapi('RoutingRule');
 
+/** What the plant says is about safety. */
+export const SafetyCharacteristics = z
+  .strictObject({ characteristicIds: z.array(Id).max(1000) })
+  .openapi('SafetyCharacteristics');
+
 export const Routing = z
   .strictObject({
     /** Characteristics whose alarms are about safety, before anything else. */

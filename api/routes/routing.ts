@@ -11,10 +11,14 @@ import { NO_STREAM, type StoreReads } from '../store/store.ts';
 import { deliveryPayload } from './messages.ts';
 
 export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts): void {
-  const save = async (routingRecord: RoutingRecord, by: By): Promise<{ ok: true }> => {
+  const save = async (
+    routingRecord: RoutingRecord,
+    reason: string | undefined,
+    by: By,
+  ): Promise<{ ok: true }> => {
     const now = clock.now();
     await store.transaction(
-      (transaction) => saveRoutingRecord(transaction, routingRecord, by.personId, now),
+      (transaction) => saveRoutingRecord(transaction, routingRecord, reason ?? '', by.personId, now),
       [NO_STREAM],
     );
     return { ok: true };
@@ -42,21 +46,23 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
     };
   });
 
-  handle('PUT /api/routing/safety', ({ body, by }) => save({ kind: 'safety', record: body }, by));
+  handle('PUT /api/routing/safety', ({ body: { record, reason }, by }) =>
+    save({ kind: 'safety', record }, reason, by),
+  );
 
-  handle('PUT /api/routing/shifts/{id}', ({ params, body: { record }, by }) => {
+  handle('PUT /api/routing/shifts/{id}', ({ params, body: { record, reason }, by }) => {
     sameId(params.id, record.id);
-    return save({ kind: 'shifts', record }, by);
+    return save({ kind: 'shifts', record }, reason, by);
   });
 
-  handle('PUT /api/routing/recipients/{id}', ({ params, body: { record }, by }) => {
+  handle('PUT /api/routing/recipients/{id}', ({ params, body: { record, reason }, by }) => {
     sameId(params.id, record.id);
-    return save({ kind: 'recipients', record }, by);
+    return save({ kind: 'recipients', record }, reason, by);
   });
 
-  handle('PUT /api/routing/rules/{id}', ({ params, body: { record }, by }) => {
+  handle('PUT /api/routing/rules/{id}', ({ params, body: { record, reason }, by }) => {
     sameId(params.id, record.id);
-    return save({ kind: 'rules', record }, by);
+    return save({ kind: 'rules', record }, reason, by);
   });
 
   handle('POST /api/routing/recipients/{id}/secret', ({ params: { id }, body, by }) =>

@@ -36,6 +36,7 @@ const idOf = ({ kind, record }: RoutingRecord): string => (kind === 'safety' ? '
 export async function saveRoutingRecord(
   transaction: StoreTransaction,
   routingRecord: RoutingRecord,
+  reason: string,
   personId: string,
   now: number,
 ): Promise<void> {
@@ -49,6 +50,9 @@ export async function saveRoutingRecord(
     id,
   );
   if (before?.body === body) return;
+  if (before !== null && reason === '') {
+    throw unacceptable('reason', 'must say why an existing record is changed.');
+  }
   await transaction.sql.run(
     `insert into routing_records (kind, id, body) values (?, ?, ?)
      on conflict (kind, id) do update set body = excluded.body`,
@@ -61,7 +65,7 @@ export async function saveRoutingRecord(
     personId,
     what: 'changed the routing of alarms',
     about: `${kind}/${id}`,
-    detail: { before: before === null ? null : JSON.parse(before.body), after: record },
+    detail: { reason, before: before === null ? null : JSON.parse(before.body), after: record },
   });
 }
 
@@ -81,7 +85,7 @@ function check(plant: PlantModel, routing: RoutingRecords, { kind, record }: Rou
     case 'shifts':
       return;
     case 'safety':
-      known(plant.characteristics, 'characteristic', record.characteristicIds, 'characteristicIds');
+      known(plant.characteristics, 'characteristic', record.characteristicIds, 'record.characteristicIds');
       return;
     case 'recipients':
       if (record.personId !== null && !plant.people.some(({ id }) => id === record.personId)) {

@@ -46,7 +46,7 @@ describe('routing', () => {
     await app.call('PUT /api/routing/shifts/{id}', { params: { id: 'early' }, body: { record: shift } });
     await recipient('first', { by: 'mail', address: 'first@plant.example' });
     await saveRule({ ...rule, shiftIds: ['early'] });
-    await app.call('PUT /api/routing/safety', { body: { characteristicIds: ['C6'] } });
+    await app.call('PUT /api/routing/safety', { body: { record: { characteristicIds: ['C6'] } } });
     expect(await app.call('GET /api/routing')).toEqual({
       safetyCharacteristicIds: ['C6'],
       shifts: [shift],
@@ -57,6 +57,9 @@ describe('routing', () => {
       signedRecipientIds: [],
       doors: { mail: false, mqtt: false },
     });
+    const changed = { ...shift, end: '15:00' };
+    const change = { params: { id: 'early' }, body: { record: changed } };
+    expect((await app.refused('PUT /api/routing/shifts/{id}', change)).errors[0]?.field).toBe('reason');
     const notes = await app.store.sql.all<{ about: string; personId: string }>(
       `select about, person_id as "personId" from audit_notes where what = 'changed the routing of alarms' order by no`,
     );

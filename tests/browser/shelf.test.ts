@@ -29,6 +29,7 @@ beforeAll(async () => {
     await saveRoutingRecord(
       transaction,
       reach('first', { by: 'webhook', url: 'http://127.0.0.1:9/' }),
+      '',
       'engineer',
       now,
     );
@@ -127,5 +128,28 @@ it('reports alarms, and sends a message again that was given up', async () => {
   await again.focus();
   await page.keyboard.press('Enter');
   await page.getByText('The message is on its way again.').waitFor();
+  expect(mistakes).toEqual([]);
+});
+
+it('sets up who hears of an alarm', async () => {
+  await page.evaluate(() => localStorage.setItem('runtrue.person', 'engineer'));
+  await page.addInitScript(() => localStorage.setItem('runtrue.person', 'engineer'));
+  await page.goto(`${server.address}/setup`);
+  await page.getByText('Who hears of which alarm').click();
+  await page.getByRole('button', { name: 'Add a rule' }).click();
+  const dialog = page.getByRole('dialog', { name: 'Add a rule' });
+  await dialog.getByLabel('Short name').fill('all');
+  await dialog.getByLabel('Name', { exact: true }).fill('Everything');
+  await dialog.getByRole('group', { name: 'At once' }).getByLabel('first').check();
+  expect(await accessibilityFindings(page)).toEqual([]);
+  await dialog.getByRole('button', { name: 'Save' }).click();
+  await dialog.waitFor({ state: 'detached' });
+  await page.getByRole('cell', { name: 'Everything' }).waitFor();
+
+  await page.getByText('Who is reached, and how').click();
+  await page.getByText('no secret to sign with yet').waitFor();
+  await page.getByRole('button', { name: /^Make a new secret/ }).click();
+  await page.getByText(/shown this once: whsec_/).waitFor();
+  expect(await accessibilityFindings(page)).toEqual([]);
   expect(mistakes).toEqual([]);
 });

@@ -49,7 +49,7 @@ it('tells of every alarm that was stored, however often it is killed in between'
   const url = `http://127.0.0.1:${(receiver.address() as AddressInfo).port}/`;
   const secret = await store.transaction(async (transaction) => {
     for (const record of [reach('first', { by: 'webhook', url }), rule({ groupMinutes: 0 })]) {
-      await saveRoutingRecord(transaction, record, 'engineer', now);
+      await saveRoutingRecord(transaction, record, 'for this test', 'engineer', now);
     }
     return changeSecret(transaction.sql, 'first', undefined, now);
   });

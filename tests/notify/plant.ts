@@ -38,7 +38,7 @@ export async function openNotifyPlant({
     monitoring,
     save: (record: RoutingRecord) =>
       plant.store.transaction((transaction) =>
-        saveRoutingRecord(transaction, record, 'engineer', plant.clock.time),
+        saveRoutingRecord(transaction, record, 'for this test', 'engineer', plant.clock.time),
       ),
     signal: () => take(127.5),
     outside: () => take(127.95),

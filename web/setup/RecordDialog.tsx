@@ -44,7 +44,7 @@ export function RecordDialog({
     const key = form.keys.map((name) => encodeURIComponent(typed.value[name] ?? '')).join('/');
     busy.value = true;
     try {
-      await fetchAnswer(`/api/${form.kind}/${key}`, {
+      await fetchAnswer(`/api/${form.kind}${key === '' ? '' : `/${key}`}`, {
         method: 'PUT',
         headers: { 'Content-Type': 'application/json' },
         body: JSON.stringify({

@@ -1,11 +1,12 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
-import type { PlantModel } from '../../api/schemas.ts';
 import { onChange } from '../live.ts';
 import { loadPlant, plantModel } from '../plant.ts';
 import { PlantForm } from './PlantForm.tsx';
 import { RecordDialog } from './RecordDialog.tsx';
-import { type RecordForm, recordForms, typedFrom } from './record-forms.ts';
+import { RecordSection } from './RecordSection.tsx';
+import { RoutingSetup } from './RoutingSetup.tsx';
+import { type RecordForm, recordForms } from './record-forms.ts';
 import './setup.css';
 
 interface Editing {
@@ -33,12 +34,13 @@ export default function SetupPage() {
         <RecordSection
           key={form.kind}
           form={form}
-          plant={plant}
+          records={plant[form.kind]}
           edit={(record) => {
             editing.value = { form, record };
           }}
         />
       ))}
+      {plant.lines.length > 0 && <RoutingSetup plant={plant} />}
       {editing.value !== null && (
         <RecordDialog
           {...editing.value}
@@ -48,67 +50,5 @@ export default function SetupPage() {
         />
       )}
     </div>
-  );
-}
-
-/** A table stays readable with this many columns; the rest is in the form. */
-const SHOWN_COLUMNS = 5;
-
-function RecordSection({
-  form,
-  plant,
-  edit,
-}: {
-  form: RecordForm;
-  plant: PlantModel;
-  edit: (record: unknown) => void;
-}) {
-  const records: readonly unknown[] = plant[form.kind];
-  const columns = form.fields.slice(0, SHOWN_COLUMNS);
-  return (
-    <details class="panel" open={records.length === 0}>
-      <summary>
-        <h2>{form.title}</h2> <span>{records.length}</span>
-      </summary>
-      <p>{form.why}</p>
-      {records.length > 0 && (
-        // biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen scrolls by keyboard
-        <section class="scroll" tabIndex={0} aria-label={`${form.title}, table`}>
-          <table>
-            <thead>
-              <tr>
-                {columns.map((field) => (
-                  <th key={field.name} scope="col">
-                    {field.label}
-                  </th>
-                ))}
-                <th scope="col">Change</th>
-              </tr>
-            </thead>
-            <tbody>
-              {records.map((record) => {
-                const typed = typedFrom(form, record);
-                const key = form.keys.map((name) => typed[name]).join(' ');
-                return (
-                  <tr key={key}>
-                    {columns.map((field) => (
-                      <td key={field.name}>{typed[field.name]?.replaceAll('\n', ', ')}</td>
-                    ))}
-                    <td>
-                      <button type="button" onClick={() => edit(record)}>
-                        Change <span class="visually-hidden">{key}</span>
-                      </button>
-                    </td>
-                  </tr>
-                );
-              })}
-            </tbody>
-          </table>
-        </section>
-      )}
-      <button type="button" class="main" onClick={() => edit(null)}>
-        Add a {form.one}
-      </button>
-    </details>
   );
 }

@@ -40,8 +40,9 @@ type RecordKind =
   | 'streams'
   | 'plans';
 
-export interface RecordForm {
-  readonly kind: RecordKind;
+export interface RecordForm<Kind extends string = string> {
+  /** Its address under /api/. */
+  readonly kind: Kind;
   readonly title: string;
   /** One of them, for buttons: "Add a line". */
   readonly one: string;
@@ -51,16 +52,21 @@ export interface RecordForm {
   readonly keys: readonly string[];
   /** Typed text that a new record starts with. */
   readonly start: TypedRecord;
+  /** A plant works without any. */
+  readonly optional?: true;
+  /** Where a record is more than its fields: how it is shown in them, and how it is made of them. */
+  readonly shown?: (record: never) => unknown;
+  readonly made?: (fields: never) => unknown;
 }
 
 const same = (...values: readonly string[]): Choice[] => values.map((value) => ({ value, name: value }));
-const named = (list: readonly { id: string; name: string }[]): Choice[] =>
+export const named = (list: readonly { id: string; name: string }[]): Choice[] =>
   list.map((item) => ({
     value: item.id,
     name: item.name === item.id ? item.id : `${item.name} (${item.id})`,
   }));
 
-const weekdays: readonly Choice[] = [
+export const weekdays: readonly Choice[] = [
   'Monday',
   'Tuesday',
   'Wednesday',
@@ -70,13 +76,13 @@ const weekdays: readonly Choice[] = [
   'Sunday',
 ].map((name, index) => ({ value: String(index + 1), name }));
 
-const id: FormField = {
+export const id: FormField = {
   name: 'id',
   label: 'Short name',
   type: 'text',
   hint: 'Letters, digits, dot, dash; it stays for ever.',
 };
-const name: FormField = { name: 'name', label: 'Name', type: 'text' };
+export const name: FormField = { name: 'name', label: 'Name', type: 'text' };
 
 const ruleChoices: readonly Choice[] = runRuleNames.map((rule) => ({
   value: rule,
@@ -84,7 +90,7 @@ const ruleChoices: readonly Choice[] = runRuleNames.map((rule) => ({
 }));
 
 /** The forms in the order in which an empty plant is set up. */
-export function recordForms(plant: PlantModel): readonly RecordForm[] {
+export function recordForms(plant: PlantModel): readonly RecordForm<RecordKind>[] {
   const streams = plant.streams.map((stream) => ({
     value: stream.id,
     name: `${stream.name} (${stream.id})`,
@@ -331,9 +337,10 @@ const at = (record: unknown, path: string): unknown =>
 
 /** The text that a stored record shows in its form. */
 export function typedFrom(form: RecordForm, record: unknown): TypedRecord {
+  const shown = form.shown === undefined ? record : form.shown(record as never);
   return Object.fromEntries(
     form.fields.map((field) => {
-      const value = at(record, field.name);
+      const value = at(shown, field.name);
       if (Array.isArray(value)) return [field.name, value.join('\n')];
       if (typeof value === 'boolean') return [field.name, value ? 'yes' : 'no'];
       return [field.name, value === null || value === undefined ? '' : String(value)];
@@ -358,7 +365,8 @@ export function recordFrom(form: RecordForm, typed: TypedRecord): ReadRecord {
       wrong[field.name] = String(value.wrong);
     else put(record, field.name, value);
   }
-  return { record, wrong };
+  if (form.made === undefined || Object.keys(wrong).length > 0) return { record, wrong };
+  return { record: form.made(record as never) as Nested, wrong };
 }
 
 function read(field: FormField, text: string): unknown {

@@ -1,0 +1,67 @@
+import type { ComponentChildren } from 'preact';
+import { type RecordForm, typedFrom } from './record-forms.ts';
+
+/** A table stays readable with this many columns; the rest is in the form. */
+const SHOWN_COLUMNS = 5;
+
+/** The records of one kind, with a way to add one and to change each. */
+export function RecordSection({
+  form,
+  records,
+  edit,
+  children,
+}: {
+  form: RecordForm;
+  records: readonly unknown[];
+  edit: (record: unknown) => void;
+  children?: ComponentChildren;
+}) {
+  const columns = form.fields.slice(0, SHOWN_COLUMNS);
+  return (
+    <details class="panel" open={records.length === 0 && !form.optional}>
+      <summary>
+        <h2>{form.title}</h2> <span>{records.length}</span>
+      </summary>
+      <p>{form.why}</p>
+      {records.length > 0 && (
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen scrolls by keyboard
+        <section class="scroll" tabIndex={0} aria-label={`${form.title}, table`}>
+          <table>
+            <thead>
+              <tr>
+                {columns.map((field) => (
+                  <th key={field.name} scope="col">
+                    {field.label}
+                  </th>
+                ))}
+                <th scope="col">Change</th>
+              </tr>
+            </thead>
+            <tbody>
+              {records.map((record) => {
+                const typed = typedFrom(form, record);
+                const key = form.keys.map((name) => typed[name]).join(' ');
+                return (
+                  <tr key={key}>
+                    {columns.map((field) => (
+                      <td key={field.name}>{typed[field.name]?.replaceAll('\n', ', ')}</td>
+                    ))}
+                    <td>
+                      <button type="button" onClick={() => edit(record)}>
+                        Change <span class="visually-hidden">{key}</span>
+                      </button>
+                    </td>
+                  </tr>
+                );
+              })}
+            </tbody>
+          </table>
+        </section>
+      )}
+      <button type="button" class="main" onClick={() => edit(null)}>
+        Add a {form.one}
+      </button>
+      {children}
+    </details>
+  );
+}
