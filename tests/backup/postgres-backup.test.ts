@@ -8,6 +8,7 @@ import { verifyChain } from '../../api/audit/verify-chain.ts';
 import { restoreBackup } from '../../api/backup/restore-backup.ts';
 import { takeBackup } from '../../api/backup/take-backup.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
+import { movePlant } from '../../api/move/move-plant.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import type { SampleAnswer } from '../../api/schemas.ts';
 import { openPostgresStore } from '../../api/store/postgres.ts';
@@ -77,4 +78,14 @@ it('holds one moment of it, and a server on a file goes on from there', async ()
   expect((await verifyChain(new SqliteSql(again))).findings).toEqual([]);
   again.close();
   await restored.close();
+
+  // Or on a database server again, here as another plant of the same one.
+  const to = { address: node.address, plant: 2 };
+  await movePlant(join(folder, 'data', 'plant.sqlite'), to);
+  const moved = await openPostgresStore(to);
+  for (const id of before) expect(await moved.acceptedAnswer(id)).toEqual(answers.get(id));
+  const there = createMonitoring({ store: moved, clock, feed: createChangeFeed() });
+  const last = await there.accept(widths(), by('tech'));
+  expect(await moved.acceptedAnswer(last.answer.sampleId)).toEqual(last.answer);
+  await moved.close();
 });
