@@ -2,7 +2,7 @@ import type { ClientBase } from 'pg';
 import { DatabaseUnusable } from './postgres-connection.ts';
 import { advisoryKey } from './postgres-locks.ts';
 import { makeReference, partitionByMonth } from './postgres-partitions.ts';
-import { putUnderPlant, unfilter } from './postgres-plant-key.ts';
+import { filterAllByPlant, putUnderPlant, unfilter } from './postgres-plant-key.ts';
 import { takeReferences } from './postgres-references.ts';
 import { lookups } from './schema/lookups.ts';
 import { type ColumnTypes, type SchemaStep, schemaSteps } from './schema/steps.ts';
@@ -49,9 +49,9 @@ export async function migrate(client: ClientBase, steps: readonly SchemaStep[] =
 }
 
 async function takeSteps(client: ClientBase, steps: readonly SchemaStep[], version: number): Promise<void> {
+  await unfilter(client);
   for (const [index, step] of steps.entries()) {
     if (index < version) continue;
-    await unfilter(client);
     if (step === lookups) await partitionByMonth(client);
     else {
       const { text, references } = takeReferences(step(postgresTypes));
@@ -60,10 +60,11 @@ async function takeSteps(client: ClientBase, steps: readonly SchemaStep[], versi
       const isPartitioned = index > steps.indexOf(lookups);
       for (const reference of references) await makeReference(client, reference, isPartitioned);
     }
-    await putUnderPlant(client);
   }
+  await putUnderPlant(client);
   await client.query(`
     create table if not exists schema_version (version integer not null);
     delete from schema_version;
     insert into schema_version values (${steps.length});`);
+  await filterAllByPlant(client);
 }

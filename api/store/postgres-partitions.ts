@@ -127,7 +127,6 @@ async function partition(client: ClientBase, table: PartitionedTable): Promise<v
     // An index of the whole table is named with "ONLY" nowhere; it is made again on each partition.
     await client.query(text.replaceAll(`${name}_whole`, name));
   }
-  await filterByPlant(client, name);
   if (ids === null) return;
   const columns = ids.columns.split(', ');
   await client.query(`
@@ -144,7 +143,6 @@ async function partition(client: ClientBase, table: PartitionedTable): Promise<v
       end
     $$;
     create trigger place after insert on ${name} for each row execute function place_${name}();`);
-  await filterByPlant(client, ids.name);
 }
 
 async function dropOthers(
