@@ -72,19 +72,24 @@ export async function sessionOf(
   if (!used || now - row.lastUsedAt < NOTED_EVERY) return { ...row, endsAt: endOf(row) };
   // Nothing is refused for this: at worst the session ends a little earlier.
   await store
-    .transaction(({ sql }) =>
-      sql.run('update sessions set last_used_at = ? where token_digest = ?', now, digest),
+    .transaction(
+      ({ sql }) => sql.run('update sessions set last_used_at = ? where token_digest = ?', now, digest),
+      [],
     )
     .catch(() => {});
   return { ...row, endsAt: endOf({ ...row, lastUsedAt: now }) };
 }
 
-export const endSession = (sql: Sql, token: string, now: number): Promise<void> =>
-  sql.run(
-    'update sessions set ended_at = ? where token_digest = ? and ended_at is null',
+/** Gives whose it was; null where there was none to end. */
+export async function endSession(sql: Sql, token: string, now: number): Promise<string | null> {
+  const row = await sql.one<{ personId: string }>(
+    `update sessions set ended_at = ? where token_digest = ? and ended_at is null
+     returning person_id as "personId"`,
     now,
     digestOf(token),
   );
+  return row?.personId ?? null;
+}
 
 export const endSessionsOf = (sql: Sql, personId: string, now: number): Promise<void> =>
   sql.run('update sessions set ended_at = ? where person_id = ? and ended_at is null', now, personId);

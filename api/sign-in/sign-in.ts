@@ -270,7 +270,12 @@ export function createSignIn({
 
     async end(request) {
       const token = cookieOf(request, 'session');
-      if (token !== null) await store.transaction(({ sql }) => endSession(sql, token, clock.now()));
+      if (token !== null) {
+        await store.transaction(async (transaction) => {
+          const personId = await endSession(transaction.sql, token, clock.now());
+          if (personId !== null) await note(transaction, personId, 'signed out', personId);
+        });
+      }
       return [clearCookie(request, 'session')];
     },
 

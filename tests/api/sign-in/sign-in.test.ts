@@ -485,6 +485,7 @@ it('keeps an audit note of each step, and none of the secrets in the log', async
   await newBrowser().refused('POST /api/session', {
     body: { personId: 'ana', password: 'guessed wrong today' },
   });
+  await station.call('DELETE /api/session');
   const swapped = { personId: 'seven.quiet.rollers', password: 'boss' };
   await newBrowser().refused('POST /api/session', { body: swapped });
   const notes = await app.store.sql.all<{ what: string; about: string; detail: string }>(
@@ -500,6 +501,7 @@ it('keeps an audit note of each step, and none of the secrets in the log', async
     'station registered: R1-end',
     'signed in: ana',
     'sign-in failed: ana',
+    'signed out: ana',
     'sign-in failed: nobody here',
   ]);
   const attempts = JSON.stringify(await app.store.sql.all('select * from failed_attempts'));
