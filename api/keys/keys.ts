@@ -149,7 +149,7 @@ export function createKeys({ store, clock }: { readonly store: Store; readonly c
     async used({ id, lastUsedOn }) {
       const day = await today();
       if (lastUsedOn !== null && lastUsedOn >= day) return;
-      await store.transaction((transaction) => transaction.sql.run(noteUse, day, id, day));
+      await store.transaction((transaction) => transaction.sql.run(noteUse, day, id, day), []);
     },
   };
 }
