@@ -470,6 +470,12 @@ describe('moving average chart', () => {
     expect(() => movingAverageNext(state, 4, { ...base, span: 2 })).toThrow(
       expect.objectContaining({ code: 'out-of-range', argument: 'state.values' }),
     );
+    expect(() => movingAverageNext({ ...state, values: [1, Number.NaN, 3] }, 4, base)).toThrow(
+      expect.objectContaining({ code: 'not-finite', argument: 'state.values.1' }),
+    );
+    expect(() => movingAverageNext({ ...state, sizes: [1, 1, 0] }, 4, base)).toThrow(
+      expect.objectContaining({ code: 'out-of-range', argument: 'state.sizes.2' }),
+    );
     expect(() => movingAverageNext({ ...state, sizes: [1] }, 4, base)).toThrow(
       expect.objectContaining({ code: 'sizes-differ', argument: 'state.sizes' }),
     );

@@ -96,6 +96,12 @@ describe('one sample', () => {
   ])('refuses and names the field (%#)', (call, words) => {
     expect(call).toThrow(words);
   });
+
+  test('a negative standard deviation is out of range', () => {
+    expect(() => meanInterval({ count: 3, mean: 1, standardDeviation: -1 })).toThrow(
+      expect.objectContaining({ code: 'out-of-range', argument: 'sample.standardDeviation' }),
+    );
+  });
 });
 
 describe('sample size for a mean', () => {

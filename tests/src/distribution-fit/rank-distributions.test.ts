@@ -95,7 +95,14 @@ describe('rankDistributions', () => {
       ({ difference, distribution }) => difference! < 2 && distribution !== ranking.recommended,
     );
     expect(rivals.length).toBeGreaterThan(0);
-    for (const { distribution } of rivals) expect(ranking.message).toContain(distribution);
+    for (const { distribution, difference, message } of rivals) {
+      expect(ranking.message).toContain(distribution);
+      if (difference !== 0)
+        expect(message).toMatch(/The values cannot tell it from the best \(AICc [\d.]+ above\)\.$/);
+    }
+    const named = /cannot tell it from (.*)\. Compare/.exec(ranking.message)![1]!;
+    expect(named.split(', ').sort()).toEqual(rivals.map(({ distribution }) => distribution).sort());
+    expect(ranking.message).toMatch(/^[A-Z].*\. \S+ is the most natural shape;/);
     expect(ranking.message).toContain('Compare their outer percentiles');
   });
 
@@ -145,8 +152,8 @@ describe('rankDistributions', () => {
 describe('what a sample says about the 0.135 % tail', () => {
   it('gives the chance that it was seen at all', () => {
     // 1 − 0.99865³⁰ = 0.03971…, 1 − 0.99865⁵⁰⁰ = 0.4911….
-    expect(tailSentence(30)).toContain('4.0 %');
-    expect(tailSentence(500)).toContain('49 %');
+    expect(tailSentence(30)).toContain('one lies in it is 4.0 %');
+    expect(tailSentence(500)).toContain('one lies in it is 49 %');
     expect(tailSentence(1999)).toContain('say little');
     expect(tailSentence(2000)).toContain('About 3 of 2000');
   });
@@ -170,6 +177,11 @@ describe('goodnessOfFit', () => {
     expect(first.statistic).toBe(first.fitted.andersonDarling);
     expect(first.akaikeCorrected).toBeCloseTo(2 - 2 * first.fitted.logLikelihood + 4 / 38, 10);
     expect(first.fitted).not.toHaveProperty('available');
+    expect(first.pValue).toBeGreaterThan(0);
+    expect(first.pValue).toBeLessThanOrEqual(1);
+    expect(first.message).toContain(
+      `(simulated p = ${first.pValue.toPrecision(2)}). But 40 values see only gross departures; the far tail`,
+    );
     expect(Number.isInteger(Math.round(first.pValue * 200 * 1e9) / 1e9)).toBe(true);
     expect(goodnessOfFit(values, { ...options, seed: 6 })).not.toMatchObject({ pValue: first.pValue });
   });

@@ -59,6 +59,28 @@ describe('firstPhase', () => {
     );
   });
 
+  test('samples are left out in their order, whichever chart shows them', () => {
+    // Sample 9 lies outside on the means, sample 5 outside on the ranges.
+    const baseline = quiet.with(9, lifted(quiet[9]!, 0.4)).with(5, [9.7, 10, 10, 10.35]);
+    const { rounds } = available(
+      firstPhase(baseline, { chart: 'mean-range', reasons: [reason(9), reason(5)] }),
+    );
+    expect(rounds[0]!.beyondLimits.map(({ index, chart }) => [index, chart])).toEqual([
+      [9, 'mean'],
+      [5, 'range'],
+    ]);
+    expect(rounds[0]!.excluded.map(({ index }) => index)).toEqual([5, 9]);
+  });
+
+  test('the method of the standard deviation is the one asked for', () => {
+    const uneven = quiet.with(3, [9.9, 10, 10, 10.12]);
+    for (const method of ['standard-deviation', 'pooled'] as const) {
+      const found = available(firstPhase(uneven, { chart: 'mean-standard-deviation', method }));
+      const chart = available(meanAndStandardDeviationChart(uneven, { method }));
+      expect(found.standard).toEqual(chart.standard);
+    }
+  });
+
   test('the last round is the chart of what is left', () => {
     const baseline = quiet.with(5, lifted(quiet[5]!, 1.2));
     for (const [kind, chart] of [
