@@ -14,6 +14,11 @@ const statisticsErrorCodes = {
 
 export type StatisticsErrorCode = keyof typeof statisticsErrorCodes;
 
+const ruleOf = (code: StatisticsErrorCode, value: unknown): string =>
+  code === 'not-finite' && value === undefined
+    ? 'It is missing; give a finite number.'
+    : statisticsErrorCodes[code];
+
 /**
  * The caller broke the contract of a calculation. `argument` names the field (dotted path, 0-based index),
  * `value` is what came, and the message states the rule and the fix.
@@ -25,7 +30,7 @@ export class StatisticsError extends Error {
   readonly value: unknown;
 
   constructor(code: StatisticsErrorCode, argument: string, value: unknown, message?: string) {
-    super(`${argument}: ${message ?? statisticsErrorCodes[code]}`);
+    super(`${argument}: ${message ?? ruleOf(code, value)}`);
     this.code = code;
     this.argument = argument;
     this.value = value;

@@ -58,7 +58,14 @@ h3 { margin-top: 2rem; }
 table { border-collapse: collapse; width: 100%; margin: 0.5rem 0; }
 caption { text-align: left; font-weight: 600; }
 th, td { text-align: left; vertical-align: top; border-bottom: 1px solid; padding: 0.25rem 0.75rem 0.25rem 0; }
+/* A narrow window breaks long names rather than scroll sideways. */
+th, td, li { overflow-wrap: anywhere; }
+@media (max-width: 30rem) { th, td { padding-right: 0.25rem; } }
 th { font-weight: 600; }
+.masthead { display: flex; flex-wrap: wrap; align-items: center; gap: 0.25rem 1.5rem; border-bottom: 2px solid; }
+.masthead a { display: inline-flex; align-items: center; gap: 0.5rem; min-height: 3rem; }
+.masthead nav { display: flex; flex-wrap: wrap; gap: 0 1rem; }
+.masthead [aria-current] { font-weight: 600; }
 a:focus-visible { outline: 3px solid; outline-offset: 2px; }
 `;
 
@@ -202,19 +209,24 @@ export function docsPage(document: Document): string {
     <style>${raw(style)}</style>
   </head>
   <body>
-    <header>
+    <header class="masthead">
+      <a href="/"><img src="/mark.svg" alt="" width="32" height="32"> Runtrue</a>
+      <nav aria-label="Descriptions">
+        <a href="/reference">Calculations</a>
+        <a href="/api/docs" aria-current="page">API</a>
+      </nav>
+    </header>
+    <main>
       <h1>Runtrue: the API</h1>
       <p>${document.info.description}</p>
       <p>The calculations of the statistics core have <a href="/reference">a page of their own</a>, where each can be tried.</p>
       <p>The same as a document for programs: <a href="/api/openapi.json">OpenAPI 3.1</a>. Version ${document.info.version}.</p>
-    </header>
     <nav aria-label="Contents">
       <ul>
         ${tags.map((tag) => html`<li><a href="#tag-${tag.name}">${tag.description}</a></li>`)}
         <li><a href="#schemas">What the fields hold</a></li>
       </ul>
     </nav>
-    <main>
       ${sections}
       <h2 id="schemas">What the fields hold</h2>
       ${schemas}

@@ -75,10 +75,21 @@ function fieldErrors(issue: Issue, above: readonly PropertyKey[], where: string)
       },
     ];
   }
+  const unnamed = noneNamed(deeper);
+  if (unnamed !== null) return [{ field: named([...path, ...unnamed.path]), message: sentence(unnamed) }];
   const nearest = [...deeper].sort(
     (a, b) => a.filter(isOtherForm).length - b.filter(isOtherForm).length || a.length - b.length,
   )[0]!;
   return nearest.flatMap((one) => fieldErrors(one, path, where));
+}
+
+/** Where every form asks for another name in the same field, and none was given: all the names there are. */
+function noneNamed(forms: readonly (readonly Issue[])[]): Issue | null {
+  const asked = forms.map((form) => form.find(isOtherForm));
+  const [first] = asked;
+  const place = JSON.stringify(first?.path);
+  if (first === undefined || asked.some((issue) => JSON.stringify(issue?.path) !== place)) return null;
+  return { ...first, values: [...new Set(asked.flatMap((issue) => issue?.values ?? []))] };
 }
 
 const kindOf = (input: unknown): string => {
@@ -104,7 +115,8 @@ function sentence(issue: RawIssue): string {
   const offered = issue.values ?? issue.options;
   if (offered !== undefined && offered.length > 0) {
     const list = offered.map((value) => JSON.stringify(value)).join(', ');
-    return offered.length === 1 ? `must be ${list}` : `must be one of ${list}`;
+    const wanted = offered.length === 1 ? list : `one of ${list}`;
+    return issue.input === undefined ? `is missing; give ${wanted}` : `must be ${wanted}`;
   }
   switch (issue.code) {
     case 'invalid_type': {

@@ -1,34 +1,60 @@
 import { html, raw } from 'hono/html';
 import type { CoreDescription, FunctionDescription } from '../../api/calculations/description.ts';
 import { plainJson } from '../../web/reference/plain-json.ts';
+import { fieldTable, meaningOf } from './field-table.ts';
+import { searchedWords } from './search-words.ts';
 
 type Html = ReturnType<typeof html>;
-
-/** Plain words with `code` in them. */
-const words = (text: string): Html =>
-  html`${text.split('`').map((part, place) => (place % 2 === 1 ? html`<code>${part}</code>` : part))}`;
-
-const paragraph = (text: string): Html => html`<p>${words(text)}</p>`;
 
 /** Something that may grow longer than its box, reachable by keyboard. */
 const block = (label: string, text: string): Html =>
   html`<pre tabindex="0" role="region" aria-label="${label}">${text}</pre>`;
 
-function calculation(described: FunctionDescription, question: string): Html {
+/** Writes text in which names of other calculations lead to them. */
+function linking(names: readonly string[]): (text: string, own: string) => Html {
+  // A name that is also an everyday word stays one.
+  const known = new Set(names.filter((name) => /[A-Z]/.test(name)));
+  const linked = (text: string, own: string): Html =>
+    html`${text
+      .split(/\b([a-z]+[A-Z]\w*)\b/)
+      .map((part) => (known.has(part) && part !== own ? html`<a href="#${part}">${part}</a>` : part))}`;
+  return (text, own) =>
+    html`${text
+      .split('`')
+      .map((part, place) =>
+        place % 2 === 1 ? html`<code>${linked(part, own)}</code>` : linked(part, own),
+      )}`;
+}
+
+/** Without links, where a click already means something. */
+const plain = linking([]);
+
+interface Page {
+  readonly definitions: CoreDescription['definitions'];
+  readonly linked: (text: string, own: string) => Html;
+}
+
+function calculation(described: FunctionDescription, question: string, page: Page): Html {
   const { name, parameters, returns, example, schemas } = described;
+  const { definitions } = page;
+  const words = (text: string): Html => page.linked(text, name);
+  const paragraph = (text: string): Html => html`<p>${words(text)}</p>`;
   const texts = [
     ...described.paragraphs,
     ...parameters.map(({ text }) => text),
     returns.text,
     described.source,
   ];
-  const searched = [name, ...texts, question, example.code].join(' ').toLowerCase();
-  const parts = parameters.map(
-    (one) => html`<dt><code>${one.name}${one.required ? '' : '?'}: ${one.type}</code></dt>
-      <dd>${one.text === '' ? 'As its type says.' : words(one.text)}</dd>`,
-  );
+  const searched = searchedWords(name, [...texts, question, example.code]);
+  const parts = parameters.map((one) => {
+    // What cannot be sent over HTTP has no schema, but its types may have.
+    const schema = schemas?.arguments.properties?.[one.name] ?? definitions[one.type.replace(/\[\]$/, '')];
+    const text = one.text || meaningOf(schema, definitions);
+    return html`<dt><code>${one.name}${one.required ? '' : '?'}: ${one.type}</code></dt>
+      <dd>${text === '' ? '' : html`<p>${words(text)}</p>`}${fieldTable(one.name, name, schema, definitions, words) ?? ''}</dd>`;
+  });
   return html`<details class="calculation" id="${name}" data-words="${searched}">
-    <summary><h3>${name}</h3> <span>${words(described.summary)}</span></summary>
+    <summary><h3>${name}</h3> <span>${plain(described.summary, name)}</span></summary>
     <div>
       ${block(`Signature of ${name}`, described.signature)}
       ${described.paragraphs.map(paragraph)}
@@ -78,12 +104,13 @@ const INTRODUCTION =
 const place = (folder: string): string => `in-${folder.replaceAll('/', '-')}`;
 
 /** The page of all calculations, written into the built shell that carries its style and script. */
-export function referencePage(shell: string, { folders, functions }: CoreDescription): string {
+export function referencePage(shell: string, { folders, functions, definitions }: CoreDescription): string {
+  const page = { definitions, linked: linking(functions.map(({ name }) => name)) };
   const groups = folders.map(({ name, question }) => {
     const ofFolder = functions.filter(({ folder }) => folder === name);
     return html`<section class="group" aria-labelledby="${place(name)}">
       <h2 id="${place(name)}">${question}</h2>
-      ${ofFolder.map((one) => calculation(one, question))}
+      ${ofFolder.map((one) => calculation(one, question, page))}
     </section>`;
   });
   const body = html`

@@ -133,8 +133,7 @@ export function schemaReader(at: Node) {
     const required: string[] = [];
     for (const property of type.getProperties()) {
       const name = property.getName();
-      const schema = schemaOf(property.getTypeAtLocation(at));
-      properties[name] = schema.$ref === undefined ? { ...schema, ...documentation(property) } : schema;
+      properties[name] = { ...schemaOf(property.getTypeAtLocation(at)), ...documentation(property) };
       if (!property.isOptional()) required.push(name);
     }
     const others = type.getStringIndexType();

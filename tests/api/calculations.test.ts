@@ -95,6 +95,20 @@ describe('a calculation that is refused', () => {
       'must be one of "range"',
     ],
     [
+      'a name that no form has',
+      'expectedFalseAlarms',
+      { charts: [{ scheme: { kind: 'spam' }, samplesPerHour: 1, hoursPerWeek: 96 }] },
+      'charts.0.scheme.kind',
+      'must be one of "run-rules", "ewma", "cusum"',
+    ],
+    [
+      'a name that every form needs',
+      'expectedFalseAlarms',
+      { charts: [{ scheme: {}, samplesPerHour: 1, hoursPerWeek: 96 }] },
+      'charts.0.scheme.kind',
+      'is missing; give one of "run-rules", "ewma", "cusum"',
+    ],
+    [
       'a list for an object',
       'limitPassed',
       { value: 1, options: [] },

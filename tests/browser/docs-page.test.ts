@@ -23,5 +23,8 @@ it('is accessible, carries its own style under the policy, and needs no script',
   await page.getByRole('heading', { level: 3, name: 'Enter a sample and get its verdict' }).waitFor();
   expect(await page.evaluate(() => getComputedStyle(document.body).maxWidth)).not.toBe('none');
   expect(await accessibilityFindings(page)).toEqual([]);
+  await page.setViewportSize({ width: 360, height: 800 });
+  expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(360);
+  await page.getByRole('banner').getByRole('link', { name: 'Calculations' }).waitFor();
   expect(complaints).toEqual([]);
 });

@@ -95,6 +95,46 @@ describe('the reference page', () => {
     await page.close();
   });
 
+  it('finds calculations by the words of the trade, and a single letter as a word', async () => {
+    const { page } = await open('/reference');
+    const found = async (words: string): Promise<string[]> => {
+      await page.getByLabel('Find a calculation').fill(words);
+      return page
+        .locator('details.calculation:visible')
+        .evaluateAll((calculations) => calculations.map(({ id }) => id));
+    };
+    await eventually(() => found('xbar')).toContain('meanAndRangeChart');
+    await eventually(() => found('ppm')).toContain('capability');
+    await eventually(() => found('runout')).toContain('positionPerformance');
+    await eventually(() => found('skewed')).toContain('fitDistribution');
+    await eventually(() => found('p chart')).toContain('pChart');
+    expect(await found('p chart')).not.toContain('ewmaChart');
+    await page.close();
+  });
+
+  it('shows the fields of the options, and leads from one source to the other', async () => {
+    const { page } = await open('/reference#pColumns');
+    await page.getByRole('link', { name: 'pChart' }).first().click();
+    await page.getByRole('button', { name: 'Run pChart' }).waitFor();
+    await page.goto(`${server.address}/reference#machinePerformance`);
+    await page.reload();
+    const fields = page.locator('#machinePerformance').getByRole('table', { name: 'Fields of options' });
+    const confidence = fields.getByRole('row', { name: /^confidence / });
+    await confidence.waitFor();
+    expect(await confidence.locator('td').allInnerTexts()).toEqual([
+      'number',
+      'Of every interval and bound, 0.5 … 0.9999. Default 0.95.',
+      'default 0.95',
+    ]);
+    const limits = page
+      .locator('#machinePerformance')
+      .getByRole('table', { name: 'Fields of specification' });
+    expect(await limits.getByRole('row', { name: /^lowerSpecificationLimit / }).textContent()).toContain(
+      'required',
+    );
+    await page.close();
+  });
+
   it.each([
     ['light', 1440],
     ['dark', 1440],

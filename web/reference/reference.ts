@@ -12,6 +12,10 @@ const contents = document.querySelector<HTMLElement>('.contents')!;
 /** Over-dispersed and overdispersed are one word to whoever looks for it. */
 const spelled = (text: string): string => text.toLowerCase().replace(/(?<=\w{3})-(?=\w)/g, '');
 const searched = calculations.map((one) => spelled(one.dataset.words!));
+const wholeWords = calculations.map((one) => new Set(spelled(one.dataset.words!).split(/[^\p{L}\p{N}]+/u)));
+/** One letter alone is a word of its own, as in "p chart": it is in nearly every longer one. */
+const holds = (place: number, word: string): boolean =>
+  word.length === 1 ? wholeWords[place]!.has(word) : searched[place]!.includes(word);
 
 function showFound(): void {
   const words = spelled(filter.value).split(/\s+/).filter(Boolean);
@@ -19,7 +23,7 @@ function showFound(): void {
   contents.hidden = words.length > 0;
   let count = 0;
   calculations.forEach((one, place) => {
-    one.hidden = !words.every((word) => searched[place]!.includes(word));
+    one.hidden = !words.every((word) => holds(place, word));
     if (!one.hidden) count += 1;
   });
   for (const group of groups)
