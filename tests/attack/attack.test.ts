@@ -26,8 +26,8 @@ describe('an attack drawn from the OpenAPI document', () => {
     // The attack is worth something only if much of it gets behind the first check.
     const operations = operationsOf(app.document);
     expect(reached.size).toBeGreaterThan(operations.length / 2);
-    expect(statuses.get(200)).toBeGreaterThan(400);
-    expect(statuses.get(422)).toBeGreaterThan(300);
+    expect(statuses.get(200)).toBeGreaterThan(250);
+    expect(statuses.get(422)).toBeGreaterThan(250);
     expect(growthOf([...heap, heap.at(-1)!, heap.at(-1)!])).toBeLessThan(32 * 1024 * 1024);
   });
 
@@ -39,7 +39,7 @@ describe('an attack drawn from the OpenAPI document', () => {
       const send = sendTo((server.address() as AddressInfo).port);
       const result = await attack({ ...inProcess(app), send }, { requests: 300, seed: seed + 1 });
       expect(result.faults).toEqual([]);
-      expect(result.statuses.get(200)).toBeGreaterThan(50);
+      expect(result.statuses.get(200)).toBeGreaterThan(30);
     } finally {
       server.closeAllConnections();
       server.close();

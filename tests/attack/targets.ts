@@ -91,7 +91,7 @@ export function sendTo(port: number): (request: AttackRequest) => Promise<Arrive
           port,
           host: '127.0.0.1',
           method,
-          path: address,
+          path: address.replace(/[^!-~]/g, encodeURIComponent),
           headers: {
             ...Object.fromEntries(headers),
             ...(body === null ? {} : { 'Content-Length': body.length }),
