@@ -13,6 +13,8 @@ import type { Store } from '../../api/store/store.ts';
 
 export interface Engine {
   readonly name: string;
+  /** How many servers work on it at once. */
+  readonly nodes: number;
   /** What the server is told, so that it finds the database. */
   readonly environment: Readonly<Record<string, string>>;
   /** Where the database is a server of its own: what can happen to it. */
@@ -43,6 +45,7 @@ export function sqliteEngine(folder = mkdtempSync(join(tmpdir(), 'runtrue-faults
   const file = join(folder, 'plant.sqlite');
   return {
     name: 'sqlite',
+    nodes: 1,
     folder,
     file,
     environment: { DATA_DIR: folder },
@@ -77,6 +80,7 @@ export async function postgresEngine(): Promise<Engine> {
   const straight = { address: node.address, plant: 1 };
   return {
     name: 'postgres',
+    nodes: 2,
     environment: { DATA_DIR: folder, DATABASE_URL: address.href },
     database: { kill: node.kill, start: node.start, cut: cable.cut },
     open: () => openPostgresStore(straight),

@@ -2,6 +2,7 @@
  * The server is killed (SIGKILL) at random moments while clients write with retries: nothing that was acknowledged
  * may be lost or doubled, and every verdict, signal and alarm must be what a server that was never killed gives.
  */
+import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { retryingClient } from './client.ts';
 import type { Engine } from './engine.ts';
@@ -49,8 +50,12 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
   await first.close();
 
   const random = seededRandom(seed);
-  let server: ServerProcess | null = null;
-  const client = retryingClient(() => server?.address ?? null);
+  const servers: (ServerProcess | null)[] = Array.from({ length: engine.nodes }, () => null);
+  // As a proxy in front of several nodes does: any that is there.
+  const client = retryingClient(() => {
+    const ready = servers.flatMap((server) => server?.address ?? []);
+    return ready.length === 0 ? null : ready[random.below(ready.length)]!;
+  });
   const writers = [
     ...OWN_LINES.map((lineId, index) =>
       lineWriter({ client, lineId, random: seededRandom(seed + 1 + index) }, begin),
@@ -76,32 +81,47 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
     if (failure !== null) throw failure;
   };
 
-  /** A server that ends although nobody killed it has failed. */
-  const start = (): ServerProcess => {
-    const started = startProcess({ environment: engine.environment });
-    void started.ended.then(({ code, signal }) => {
-      if (signal !== 'SIGKILL')
-        failure ??= new Error(`The server ended by itself with ${code ?? signal}: ${started.printed()}`);
-    });
-    return started;
-  };
-  const killed = { server: 0, 'server that starts': 0, database: 0, both: 0, connections: 0 };
   let startMilliseconds = 500;
+  /** A server that ends although nobody killed it has failed. */
+  function start(node: number): ServerProcess {
+    const begun = performance.now();
+    const folder = engine.environment.DATA_DIR ?? '';
+    const server = startProcess({
+      environment: {
+        ...engine.environment,
+        ...(engine.nodes > 1 ? { DATA_DIR: join(folder, `node-${node}`) } : {}),
+      },
+    });
+    server.ready.then(
+      () => {
+        startMilliseconds = performance.now() - begun;
+      },
+      () => {},
+    );
+    void server.ended.then(({ code, signal }) => {
+      if (signal !== 'SIGKILL')
+        failure ??= new Error(`The server ended by itself with ${code ?? signal}: ${server.printed()}`);
+    });
+    servers[node] = server;
+    return server;
+  }
+  async function kill(node: number): Promise<void> {
+    const server = servers[node];
+    servers[node] = null;
+    server?.kill('SIGKILL');
+    await server?.ended;
+  }
+  const killed = { server: 0, 'server that starts': 0, database: 0, both: 0, connections: 0 };
   try {
     for (let done = 0; done < kills; done++) {
-      const started = performance.now();
-      const wasDown = server === null;
-      server ??= start();
-      if (wasDown && done > 0 && random.below(DURING_START) === 0) {
+      const down = servers.indexOf(null);
+      for (const node of servers.keys()) if (servers[node] === null) start(node);
+      if (done > 0 && down >= 0 && random.below(DURING_START) === 0) {
         await wait(random.uniform() * startMilliseconds);
-        server.kill('SIGKILL');
-        await server.ended;
-        server = null;
+        await kill(down);
         killed['server that starts'] += 1;
         continue;
       }
-      await Promise.race([server.ready, acknowledged(1)]);
-      if (wasDown) startMilliseconds = performance.now() - started;
       await acknowledged(1 + random.below(25));
       // In the middle of the next write; now and then after a longer stretch of work.
       await wait(random.uniform() * (random.below(20) === 0 ? 1500 : 60));
@@ -110,26 +130,22 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
       const database = target === 'database' || target === 'both';
       if (target === 'connections') engine.database?.cut();
       if (database) await engine.database?.kill(random.below(2) === 0);
-      if (target === 'server' || target === 'both') {
-        server.kill('SIGKILL');
-        await server.ended;
-        server = null;
-      }
+      if (target === 'server') await kill(random.below(servers.length));
+      if (target === 'both') await Promise.all([...servers.keys()].map(kill));
       if (database) {
         await wait(random.uniform() * 300);
         await engine.database?.start();
       }
       if ((done + 1) % 50 === 0) onProgress(done + 1, written());
     }
-    server ??= start();
+    for (const node of servers.keys()) if (servers[node] === null) start(node);
     await acknowledged(Math.max(writers.length, leastWrites - written()));
     stop = true;
     await work;
     if (failure !== null) throw failure;
   } finally {
     stop = true;
-    server?.kill('SIGKILL');
-    await server?.ended;
+    await Promise.all([...servers.keys()].map(kill));
   }
 
   const damage = await engine.damage();

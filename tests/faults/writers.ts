@@ -3,6 +3,7 @@
  * one order, which is therefore known; on the crowded line several send samples at once. Each keeps what was
  * acknowledged, with the answer.
  */
+import { setTimeout as wait } from 'node:timers/promises';
 import type {
   Alarm,
   AlarmDetail,
@@ -226,6 +227,8 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
       const answered = await client.attempt('POST', '/api/limits', 'engineer', sent);
       if (answered !== null) answer = accepted<LimitsVersion>(answered);
       else {
+        // What was sent may still be on its way into the database.
+        await wait(300);
         const path = `/api/limits?streamId=${streamId}&modelId=${models[0]}`;
         const known = accepted<LimitsVersion[]>(await client.send('GET', path, 'engineer'));
         answer = known.find(({ reason }) => reason === sent.reason);
