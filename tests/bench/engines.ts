@@ -136,36 +136,46 @@ async function measure({ name, store, monitoring, bare, together }: Subject): Pr
   for (const submission of fresh(100)) await monitoring.accept(submission, by);
   const insert = await bareInsert(store);
   const indexes = Array.from({ length: SAMPLES }, (_, index) => index);
-  const figures = new Map<string, { path: number[]; bare: number[] }>();
-  const note = (what: string, path: number, plain: number): void => {
-    const found = figures.get(what) ?? { path: [], bare: [] };
+  const figures = new Map<string, { path: number[]; bare: number[]; work: number[] }>();
+  const note = (what: string, path: number, plain: number, work: number): void => {
+    const found = figures.get(what) ?? { path: [], bare: [], work: [] };
     found.path.push(path);
     found.bare.push(plain);
+    found.work.push(work);
     figures.set(what, found);
+  };
+  /** Processor time of this process in microseconds a sample: it stays the same on a busy machine. */
+  const working = async (count: number, work: () => Promise<number>): Promise<[number, number]> => {
+    const before = process.cpuUsage();
+    const rate = await work();
+    const { user, system } = process.cpuUsage(before);
+    return [rate, (user + system) / count];
   };
   for (let round = 0; round < ROUNDS; round++) {
     for (const clients of [1, CLIENTS]) {
       const submissions = fresh(SAMPLES);
-      const path = await timed(SAMPLES, () =>
-        shared(submissions, clients, (submission) => monitoring.accept(submission, by)),
+      const [path, work] = await working(SAMPLES, () =>
+        timed(SAMPLES, () => shared(submissions, clients, (submission) => monitoring.accept(submission, by))),
       );
       const plain = await timed(SAMPLES, () =>
         shared(indexes, clients, (index, client) => insert(bare[client % bare.length]!, index)),
       );
-      note(`${clients} client${clients === 1 ? '' : 's'}`, path, plain);
+      note(`${clients} client${clients === 1 ? '' : 's'}`, path, plain, work);
     }
   }
   for (let round = 0; round < 2; round++) {
     const imported = fresh(IMPORTED);
-    const path = await timed(IMPORTED, () => monitoring.acceptAll(imported, by));
+    const [path, work] = await working(IMPORTED, () =>
+      timed(IMPORTED, () => monitoring.acceptAll(imported, by)),
+    );
     const plain = await timed(IMPORTED, () =>
       together(async (sql) => {
         for (let index = 0; index < IMPORTED; index++) await insert(sql, index);
       }),
     );
-    note('import', path, plain);
+    note('import', path, plain, work);
   }
-  for (const [what, { path, bare: plain }] of figures) {
+  for (const [what, { path, bare: plain, work }] of figures) {
     const ratio = median(path.map((value, index) => value / plain[index]!));
     const cells = [
       name.padEnd(11),
@@ -173,6 +183,7 @@ async function measure({ name, store, monitoring, bare, together }: Subject): Pr
       median(path).toFixed(0).padStart(10),
       median(plain).toFixed(0).padStart(10),
       ratio.toFixed(3).padStart(10),
+      median(work).toFixed(0).padStart(12),
     ];
     console.log(cells.join(' '));
   }
@@ -181,7 +192,7 @@ async function measure({ name, store, monitoring, bare, together }: Subject): Pr
 export async function run(): Promise<void> {
   const folder = mkdtempSync(join(tmpdir(), 'runtrue-engines-'));
   const cluster = await startCluster({ onDisk: true });
-  console.log('engine      what         path 1/s   bare 1/s      ratio');
+  console.log('engine      what         path 1/s   bare 1/s      ratio  own work µs');
   try {
     const address = await cluster.makeDatabase();
     for (const begin of [() => sqliteSubject(folder), () => postgresSubject({ address, plant: 1 })]) {
