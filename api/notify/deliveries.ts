@@ -33,8 +33,14 @@ export interface DeliveryRow extends NewDelivery {
   readonly finishedAt: number | null;
 }
 
+const HOUR = 3_600_000;
 /** A receiver that stays away longer than this has to be looked after by a person. */
-const GIVE_UP_MILLISECONDS = 24 * 3_600_000;
+const GIVE_UP_MILLISECONDS: Record<DeliveryDoor, number> = {
+  mail: 24 * HOUR,
+  webhook: 24 * HOUR,
+  // One broker for everything: when it is back, the states of all streams have to come back with it.
+  mqtt: 7 * 24 * HOUR,
+};
 
 const columns = `no, id, door, recipient_id as "recipientId", topic, subject, body, created_at as "createdAt",
   give_up_at as "giveUpAt", due_at as "dueAt", attempts, state, problem, finished_at as "finishedAt"`;
@@ -53,7 +59,7 @@ export async function addDelivery(sql: Sql, delivery: NewDelivery, now: number):
     subject,
     body,
     now,
-    now + GIVE_UP_MILLISECONDS,
+    now + GIVE_UP_MILLISECONDS[door],
     now,
   );
   return id;
@@ -171,14 +177,17 @@ export async function releaseAll(sql: Sql): Promise<void> {
 }
 
 /** A row that was given up waits again, with a time of its own to give up. Null where there is no such row. */
-export const sendAgain = (sql: Sql, id: string, now: number): Promise<DeliveryRow | null> =>
-  sql.one<DeliveryRow>(
+export async function sendAgain(sql: Sql, id: string, now: number): Promise<DeliveryRow | null> {
+  const row = await deliveryById(sql, id);
+  if (row === null) return null;
+  return sql.one<DeliveryRow>(
     `update deliveries set state = 'waiting', due_at = ?, give_up_at = ?, claimed_until = 0, finished_at = null
      where id = ? and state = 'dead' returning ${columns}`,
     now,
-    now + GIVE_UP_MILLISECONDS,
+    now + GIVE_UP_MILLISECONDS[row.door],
     id,
   );
+}
 
 export const deliveryById = (sql: Sql, id: string): Promise<DeliveryRow | null> =>
   sql.one<DeliveryRow>(`select ${columns} from deliveries where id = ?`, id);

@@ -142,6 +142,8 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
       );
       await addToIncident(incident!, alarm);
       await tell(rule, incident!, 'raised', rule.steps[0]!.recipientIds);
+      // Worse than when somebody took it: told once more, but there is somebody.
+      if (alarm.acknowledgedAt !== null) await answered(alarm);
     };
 
     const joinIncident = async (
@@ -173,15 +175,17 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
       );
     };
 
+    const answered = async ({ id }: AlarmRow): Promise<void> => {
+      const row = 'update incident_alarms set answered_at = ? where alarm_id = ? and answered_at is null';
+      await sql.run(row, now, id);
+    };
+
     /** Compares an alarm with what was told of it: does it call anew, or has it become worse? */
     const route = async (alarm: AlarmRow): Promise<void> => {
       if (alarm.acknowledgedAt !== null || alarm.closedAt !== null) {
-        await sql.run(
-          'update incident_alarms set answered_at = ? where alarm_id = ? and answered_at is null',
-          now,
-          alarm.id,
-        );
+        await answered(alarm);
       }
+      if (alarm.closedAt !== null) await bringBack(transaction, alarm, 'The alarm was closed.', now);
       const severity = await severityOf(sql, plant, routing.safetyCharacteristicIds, alarm);
       const entries = await sql.one<{ calls: number }>(
         `select count(*) as calls from alarm_entries where alarm_id = ? and kind in ('raised', 'raised-again')`,

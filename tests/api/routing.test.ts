@@ -20,7 +20,7 @@ function inOnePlant(): void {
 const recipient = (id: string, to: Recipient['to']) =>
   app.call('PUT /api/routing/recipients/{id}', {
     params: { id },
-    body: { record: { id, name: id, personId: null, to } },
+    body: { record: { id, name: id, personId: null, to }, reason: 'for this test' },
   });
 const webhook = { by: 'webhook', url: 'https://receiver.example/hook' } as const;
 const rule: RoutingRule = {
@@ -34,7 +34,10 @@ const rule: RoutingRule = {
   steps: [{ afterMinutes: 0, recipientIds: ['first'] }],
 };
 const saveRule = (record: RoutingRule = rule) =>
-  app.call('PUT /api/routing/rules/{id}', { params: { id: record.id }, body: { record } });
+  app.call('PUT /api/routing/rules/{id}', {
+    params: { id: record.id },
+    body: { record, reason: 'for this test' },
+  });
 const alarm = async (): Promise<number> =>
   (await app.call('POST /api/samples', { body: widths(127.5) })).alarmId!;
 
@@ -103,7 +106,10 @@ describe('routing', () => {
   ])('refuses the webhook %s', async (url, field) => {
     const record = { id: 'first', name: 'first', personId: null, to: { by: 'webhook', url } };
     const params = { id: 'first' };
-    const problem = await app.refused('PUT /api/routing/recipients/{id}', { params, body: { record } });
+    const problem = await app.refused('PUT /api/routing/recipients/{id}', {
+      params,
+      body: { record, reason: 'for this test' },
+    });
     expect(problem.errors[0]?.field).toBe(field);
   });
 

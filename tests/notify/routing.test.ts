@@ -207,6 +207,19 @@ describe('escalation', () => {
     expect((await written(plant)).map(([id]) => id)).toEqual(['first']);
   });
 
+  it('tells once more, and no further, when an alarm that somebody has becomes worse', async () => {
+    await plant.save(rule({ steps }));
+    await acknowledge(await plant.signal());
+    later(plant, 1);
+    await plant.outside();
+    later(plant, 60);
+    await plant.monitoring.catchUp();
+    expect(await written(plant)).toEqual([
+      ['first', 'The process has changed at Rim line 1: The width'],
+      ['first', 'Outside the drawing at Rim line 1: The width'],
+    ]);
+  });
+
   it('also for an alarm that went back to normal by itself', async () => {
     await plant.save(rule({ steps }));
     await plant.signal();
@@ -290,6 +303,29 @@ describe('the shelf', () => {
     expect(alarm.shelved).toBeNull();
     expect(entries.at(-1)).toMatchObject({ kind: 'unshelved', personId: null });
     expect(await written(plant)).toHaveLength(2);
+  });
+
+  it('ends with the alarm', async () => {
+    const alarmId = await plant.signal();
+    await shelve(alarmId);
+    await acknowledge(alarmId);
+    for (const entry of [
+      { kind: 'cause', text: 'A worn roll.' },
+      { kind: 'closed', text: 'The next sample.' },
+    ] as const) {
+      await plant.monitoring.addAlarmEntry(
+        alarmId,
+        { id: randomUUID(), ...entry },
+        { personId: 'engineer', door: 'page', how: 'named' },
+      );
+    }
+    const { alarm, entries } = await plant.monitoring.alarm(alarmId);
+    expect(alarm).toMatchObject({ state: 'closed', shelved: null });
+    expect(entries.at(-1)).toMatchObject({
+      kind: 'unshelved',
+      personId: null,
+      text: 'The alarm was closed.',
+    });
   });
 
   it('is refused twice, for safety, for a closed alarm, and repeated without harm', async () => {

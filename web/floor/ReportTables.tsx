@@ -77,7 +77,7 @@ export function ReportTables({ report }: { report: AlarmReport }) {
         />
         <Tally
           title="By shift"
-          rows={report.shifts.map(
+          rows={(report.shifts.some(({ id }) => id !== 'outside') ? report.shifts : []).map(
             ({ id, alarms }) => [id === 'outside' ? 'Outside every shift' : id, alarms] as const,
           )}
         />
