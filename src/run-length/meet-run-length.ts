@@ -10,6 +10,20 @@ export function averageOf(outcome: RunLengthOutcome): number {
   return outcome.available ? outcome.averageRunLength : never;
 }
 
+interface SearchRange {
+  readonly least: number;
+  readonly guess: number;
+  readonly most: number;
+  readonly slope?: number;
+}
+
+interface FoundParameter {
+  readonly parameter: number;
+  readonly averageRunLength: number;
+  /** Of the logarithm of the run length there; 0 where the first guess was right. */
+  readonly slope: number;
+}
+
 /** Largest change of the parameter in one step while it is not yet bracketed, and the first change. */
 const stride = 1.25;
 const firstStride = 1.03;
@@ -18,16 +32,17 @@ const firstStride = 1.03;
  * The parameter at which the average run length, which grows with it, is what was wanted: secants on the logarithm,
  * which is nearly straight, kept inside what is already known to be too small and too large.
  *
- * @param range     least and most: parameters that may be tried.
+ * @param range     least and most: parameters that may be tried; the guess, and where it is known the slope of the
+ *                  logarithm there.
  * @param accuracy  relative, of the run length.
  * @returns         null where the range holds no such parameter.
  */
 export function meetRunLength(
   wanted: number,
   averageAt: (parameter: number) => number,
-  range: { readonly least: number; readonly guess: number; readonly most: number },
+  range: SearchRange,
   accuracy = 1e-8,
-): { readonly parameter: number; readonly averageRunLength: number } | null {
+): FoundParameter | null {
   const { least, guess, most } = range;
   let low = least;
   let high = most;
@@ -36,14 +51,15 @@ export function meetRunLength(
   let at = guess;
   for (let step = 0; step < 100; step++) {
     const excess = Math.log(Math.min(averageAt(at), never)) - Math.log(wanted);
-    if (Math.abs(excess) <= accuracy) return { parameter: at, averageRunLength: wanted * Math.exp(excess) };
+    const slope = step === 0 ? (range.slope ?? 0) : (excess - excessBefore) / (at - before);
+    if (Math.abs(excess) <= accuracy)
+      return { parameter: at, averageRunLength: wanted * Math.exp(excess), slope };
     if ((excess < 0 && at >= most) || (excess > 0 && at <= least)) return null;
     if (excess < 0) low = Math.max(low, at);
     else high = Math.min(high, at);
-    const slope = (excess - excessBefore) / (at - before);
     let next = at - excess / slope;
-    if (step === 0) next = excess < 0 ? at * firstStride : at / firstStride;
-    if (!(slope > 0) && step > 0) next = excess < 0 ? at * stride : at / stride;
+    const blind = step === 0 ? firstStride : stride;
+    if (!(slope > 0)) next = excess < 0 ? at * blind : at / blind;
     next = Math.min(Math.max(next, at / stride), at * stride);
     if (!(next > low && next < high)) next = nearer(at, low, high, least, most);
     before = at;
@@ -51,6 +67,18 @@ export function meetRunLength(
     at = next;
   }
   return null;
+}
+
+/** The same where an average takes long: rough ones lead to where two or three exact ones are enough. */
+export function meetRunLengthBothWays(
+  wanted: number,
+  roughAt: (parameter: number) => number,
+  exactAt: (parameter: number) => number,
+  range: SearchRange,
+): FoundParameter | null {
+  const rough = meetRunLength(wanted, roughAt, range, 1e-5);
+  if (rough === null) return meetRunLength(wanted, exactAt, range);
+  return meetRunLength(wanted, exactAt, { ...range, guess: rough.parameter, slope: rough.slope });
 }
 
 /** Where a secant has left what is possible: half way, or the end of the range while that has not been tried. */

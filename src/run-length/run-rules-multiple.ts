@@ -1,7 +1,7 @@
 import type { Outcome } from '../errors.ts';
 import type { RunRuleSettings } from '../run-rules/run-rule.ts';
-import { averageOf, designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
-import { runRulesRunLength } from './run-rules-run-length.ts';
+import { averageOf, designed, meetRunLengthBothWays, requireRunLength } from './meet-run-length.ts';
+import { chainOfRules } from './run-rules-run-length.ts';
 
 /**
  * How wide the control limits of a chart with run rules have to be for a wanted average run length in control.
@@ -24,11 +24,10 @@ export function runRulesMultiple(
   settings: RunRuleSettings = { rules: ['one-beyond-three-sigma'] },
 ): Outcome<{ readonly multiple: number; readonly averageRunLength: number }> {
   requireRunLength(averageRunLength, 'averageRunLength');
-  const found = meetRunLength(
-    averageRunLength,
-    (multiple) => averageOf(runRulesRunLength({ ...settings, multiple }, { probabilities: [] })),
-    { least: 0.1, guess: 3.05, most: 10 },
-  );
+  const averageAt = (rough: boolean) => (multiple: number) =>
+    averageOf(chainOfRules({ ...settings, multiple }, { probabilities: [] }, rough));
+  const range = { least: 0.1, guess: 3.05, most: 10 };
+  const found = meetRunLengthBothWays(averageRunLength, averageAt(true), averageAt(false), range);
   return designed(
     'multiple',
     found,
