@@ -289,11 +289,25 @@ describe('numbers and times', () => {
 
 it('property: guarding text and taking the guard off gives the text, and no guarded text runs', () => {
   fc.assert(
-    fc.property(fc.string({ unit: fc.constantFrom(...`='"+-@\t1a `), maxLength: 8 }), (text) => {
+    fc.property(fc.string({ unit: fc.constantFrom(...`='"+-@\t\r\n＝＋－＠1a `), maxLength: 8 }), (text) => {
       expect(unguardText(guardText(text))).toBe(text);
-      expect(guardText(text)).not.toMatch(/^[=+\-@\t\r]/);
+      expect(guardText(text)).not.toMatch(/^[=+\-@\t\r\n＝＋－＠]/);
     }),
   );
+});
+
+it.each([
+  // Days counted by an independent spreadsheet library: openpyxl.utils.datetime.from_excel, version 3.1.5.
+  ['45901.270833333336', '2025-09-01T06:30:00.000Z'],
+  ['45901,25', '2025-09-01T06:00:00.000Z'],
+  ['61', '1900-03-01T00:00:00.000Z'],
+  ['2958465', '9999-12-31T00:00:00.000Z'],
+])('the bare number %s is the date %s', (text, time) => {
+  expect(readTime(text, 'serial', 0)).toBe(Date.parse(time));
+  expect(readTime(text, 'serial', 120)).toBe(Date.parse(time) - 120 * 60_000);
+});
+it.each(['60', '0', '-1', '2958466', '1e5', '45901.', 'x', ''])('%j is no date as a bare number', (text) => {
+  expect(readTime(text, 'serial', 0)).toMatchObject({ problem: expect.stringContaining('time') });
 });
 
 describe('samples', () => {
