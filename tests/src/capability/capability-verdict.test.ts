@@ -34,6 +34,9 @@ describe('capabilityVerdict', () => {
     const notCapable = verdict(0.25);
     expect(notCapable.level).toBe('not-capable');
     expect(notCapable.index!.upperBound).toBeLessThan(1.33);
+    expect(notCapable.sentence).toMatch(
+      /^Not capable: Cpk 0\.\d\d from 125 readings, with 95 % confidence at most 0\.\d\d \(Bissell; 1\.33 is required\)\.$/,
+    );
     const notProven = verdict(0.45);
     expect(notProven.level).toBe('not-proven');
     expect(notProven.index!.estimate).toBeGreaterThan(1.33);
@@ -84,8 +87,12 @@ describe('capabilityVerdict', () => {
     ]);
     const few = subgroups.slice(0, 5);
     expect(reasons(capabilityVerdict(given(0.6, {}, few)))).toEqual(['too-few']);
+    expect(capabilityVerdict(given(0.6, {}, few)).nextStep).toBe(
+      'Collect more readings of the unchanged process.',
+    );
     const skewed = subgroups.map((subgroup) => subgroup.map((value) => Math.exp(10 * (value - 10))));
     expect(reasons(capabilityVerdict(given(9.5, {}, skewed)))).toEqual(['not-normal']);
+    expect(capabilityVerdict(given(9.5, {}, skewed)).nextStep).toMatch(/^Look at the distribution/);
     const constant = [
       [1, 1],
       [1, 1],
@@ -125,6 +132,10 @@ describe('capabilityVerdict', () => {
       { fewestReadings: 200 },
     );
     expect(result.reasons.map(({ reason }) => reason)).toEqual(['unstable', 'too-few', 'not-normal']);
+    expect(result.sentence).toBe(
+      `No index may be quoted. ${result.reasons.map(({ sentence }) => sentence).join(' ')}`,
+    );
+    expect(result.nextStep).toMatch(/^Find the cause of the signals/);
   });
 
   it('judges the performance index where asked', () => {

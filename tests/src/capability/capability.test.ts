@@ -142,6 +142,23 @@ describe('capability', () => {
     [0.1, 0.14, 0.17],
   ];
 
+  it('gives Cpm the same bounds wherever zero lies', () => {
+    const data = [
+      [9.9, 10.1, 10.3],
+      [10, 10.2, 9.8],
+      [10.4, 10, 10.1],
+    ];
+    const at = (zero: number) =>
+      computed(
+        data.map((subgroup) => subgroup.map((value) => value + zero)),
+        { lowerSpecificationLimit: 9 + zero, upperSpecificationLimit: 11 + zero, target: 10.1 + zero },
+      ).cpm!;
+    expect(at(-500).estimate).toBeCloseTo(at(0).estimate, 9);
+    expect(at(-500).lowerBound).toBeCloseTo(at(0).lowerBound, 9);
+    expect(at(-500).upperBound).toBeCloseTo(at(0).upperBound, 9);
+    expect(at(0)).toMatchObject({ standardDeviation: 'overall', sampleSize: 9 });
+  });
+
   it('has no Cpm about a target that lies on a limit, and says so', () => {
     // Hub bore 80 +0.15/0 mm: the nominal is the lower limit.
     const bore = [
