@@ -54,7 +54,11 @@ export function createBackups({
       } catch (error) {
         done();
         const { message } = error as Error;
-        throw new ProblemError(503, 'No backup', `${message.slice(0, 500)} Look at the disk of the server.`);
+        throw new ProblemError(
+          503,
+          'No backup',
+          `${message.slice(0, 500).replace(/\.?$/, '.')} Look at the disk of the server.`,
+        );
       }
     },
   };
