@@ -147,7 +147,7 @@ describe('performanceOfParts', () => {
     expect(other.ppk.lowerBound).toBeCloseTo(result.ppk.lowerBound, 8);
   });
   it('says when the gauge explains all, and how much the parts may still vary', () => {
-    const result = performanceOfParts(values, limits, { ...options, gaugeStandardDeviation: 1.1 });
+    const result = performanceOfParts(values, limits, { ...options, gaugeStandardDeviation: 1.5 });
     expect(result).toMatchObject({ available: false, reason: 'no-variation' });
     expect(result.available ? '' : result.message).toMatch(/standard deviation is at most \d/);
     expect(refusal(performanceOfParts([1, 2], limits, options))).toBe('too-few-values');
@@ -225,30 +225,34 @@ describe('timeDependentModel', () => {
       return Array.from({ length: 5 }, () => mean + spread(k) * random.normal());
     });
   const options = { resamples: 100 };
-  it('recognises what moves', () => {
-    const of = (subgroups: number[][]) => found(timeDependentModel(subgroups, limits, options));
+  const of = (subgroups: number[][]) => found(timeDependentModel(subgroups, limits, options));
+  it('recognises a process at rest', () => {
     const still = of(process(() => 0));
     expect(still).toMatchObject({ model: 'A1', stable: true, location: 'constant', spread: 'constant' });
     expect(found(still.performance!)).toMatchObject({ distribution: 'normal', ppk: { sampleSize: 125 } });
-    const random1 = of(process(() => 1.5 * random.normal()));
-    expect(random1).toMatchObject({ model: 'C1', stable: false, location: 'random' });
+  });
+  it('recognises levels that move at random', () => {
+    const moving = of(process(() => 1.5 * random.normal()));
+    expect(moving).toMatchObject({ model: 'C1', stable: false, location: 'random' });
+  });
+  it('recognises wear', () => {
     const wear = of(process((k) => 0.15 * k));
     expect(wear).toMatchObject({ model: 'C3', location: 'systematic' });
     expect(found(wear.performance!).method).toBe('percentiles of the mixture of the levels');
-    expect(of(process((k) => 0.2 * k + random.normal())).model).toBe('C4');
-    expect(of(process(() => (random.uniform() < 0.8 ? 0 : 5))).model).toBe('C2');
-    expect(
-      timeDependentModel(
-        process(
-          (k) => 0.3 * k,
-          (k) => (k % 5 === 0 ? 4 : 1),
-        ),
-        null,
-      ),
-    ).toMatchObject({
-      model: 'D',
-      performance: null,
+  });
+  it('recognises wear with levels that move at random', () => {
+    expect(of(process((k) => 0.2 * k + random.normal()))).toMatchObject({
+      model: 'C4',
+      location: 'systematic and random',
     });
+  });
+  it('recognises levels that are not normal', () => {
+    expect(of(process(() => (random.uniform() < 0.8 ? 0 : 5))).model).toBe('C2');
+  });
+  it('recognises a spread that moves as well', () => {
+    const level = (k: number) => 0.3 * k;
+    const spread = (k: number) => (k % 5 === 0 ? 4 : 1);
+    expect(timeDependentModel(process(level, spread), null)).toMatchObject({ model: 'D', performance: null });
   });
   it('does not change with unit or origin', () => {
     const subgroups = process((k) => 0.1 * k);
