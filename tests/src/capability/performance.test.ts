@@ -147,7 +147,7 @@ describe('performanceOfParts', () => {
     expect(other.ppk.lowerBound).toBeCloseTo(result.ppk.lowerBound, 8);
   });
   it('says when the gauge explains all, and how much the parts may still vary', () => {
-    const result = performanceOfParts(values, limits, { ...options, gaugeStandardDeviation: 1.5 });
+    const result = performanceOfParts(values, limits, { ...options, gaugeStandardDeviation: 1.1 });
     expect(result).toMatchObject({ available: false, reason: 'no-variation' });
     expect(result.available ? '' : result.message).toMatch(/standard deviation is at most \d/);
     expect(refusal(performanceOfParts([1, 2], limits, options))).toBe('too-few-values');
