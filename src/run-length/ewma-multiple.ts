@@ -1,6 +1,6 @@
 import type { Outcome } from '../errors.ts';
-import { type EwmaRunLengthSettings, ewmaRunLength } from './ewma-run-length.ts';
-import { averageOf, designed, meetRunLength, requireRunLength } from './meet-run-length.ts';
+import { type EwmaRunLengthSettings, integralOfEwma } from './ewma-run-length.ts';
+import { averageOf, designed, meetRunLengthBothWays, requireRunLength } from './meet-run-length.ts';
 
 /**
  * How wide the limits of an EWMA chart have to be for a wanted average run length in control.
@@ -22,11 +22,10 @@ export function ewmaMultiple(
   settings: Omit<EwmaRunLengthSettings, 'multiple'> = {},
 ): Outcome<{ readonly multiple: number; readonly averageRunLength: number }> {
   requireRunLength(averageRunLength, 'averageRunLength');
-  const found = meetRunLength(
-    averageRunLength,
-    (multiple) => averageOf(ewmaRunLength({ ...settings, multiple }, { probabilities: [] })),
-    { least: 0.1, guess: 2.9, most: 10 },
-  );
+  const averageAt = (rough: boolean) => (multiple: number) =>
+    averageOf(integralOfEwma({ ...settings, multiple }, { probabilities: [] }, rough));
+  const range = { least: 0.1, guess: 2.9, most: 10 };
+  const found = meetRunLengthBothWays(averageRunLength, averageAt(true), averageAt(false), range);
   return designed(
     'multiple',
     found,
