@@ -169,11 +169,7 @@ async function moveTable(source: Database.Database, client: Client, table: Table
   return { name: table.name, ...sent };
 }
 
-export async function insertRows(
-  client: Client,
-  { name, columns }: Table,
-  rows: readonly Row[],
-): Promise<void> {
+async function insertRows(client: Client, { name, columns }: Table, rows: readonly Row[]): Promise<void> {
   let place = 0;
   const places = rows.map(() => `(${columns.map(() => `$${++place}`).join(', ')})`);
   const values = rows.flatMap((row) => columns.map((column) => row[column] ?? null));

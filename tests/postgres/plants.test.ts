@@ -5,6 +5,7 @@ import { openPostgresStore } from '../../api/store/postgres.ts';
 import { connect, DatabaseUnusable, readAddress, shownAddress } from '../../api/store/postgres-connection.ts';
 import { migrate } from '../../api/store/postgres-migrate.ts';
 import { takeReferences } from '../../api/store/postgres-references.ts';
+import { translated } from '../../api/store/postgres-sql.ts';
 import { type SchemaStep, schemaSteps } from '../../api/store/schema/steps.ts';
 import { freezeGiven, minutes, morning, openTestPlant, take, tech, widths } from '../api/test-plant.ts';
 import { adminAddress, emptyDatabase } from './databases.ts';
@@ -238,4 +239,16 @@ it('takes every reference out of the text of a step', () => {
       { table: 'a', columns: 'k', target: 'c', targetColumns: 'd', action: 'on delete cascade' },
     ],
   });
+});
+
+it('says the shared SQL in the words of PostgreSQL', () => {
+  expect(translated(`select a as "b?" from c where d = ? and e = 'what?''s ?' and f in (?, ?) -- why?`)).toBe(
+    `select a as "b?" from c where d = $1 and e = 'what?''s ?' and f in ($2, $3) -- why?`,
+  );
+  expect(translated('insert into a (b) values (?) on conflict (b) do update set c = ?')).toBe(
+    'insert into a (b) values ($1) on conflict (plant, b) do update set c = $2',
+  );
+  expect(translated('insert into a values (?) on conflict do nothing')).toBe(
+    'insert into a values ($1) on conflict do nothing',
+  );
 });
