@@ -131,9 +131,8 @@ export function orderedWalk(
   const terms = densities.length / count;
   // ∫ Pₖ reaches the terms above and below.
   const toNext = Float64Array.from({ length: terms }, (_, term) => 1 / (4 * term - 2));
-  const toLast = Float64Array.from({ length: terms }, (_, term) =>
-    term + 1 < terms ? 1 / (4 * term + 6) : 0,
-  );
+  const toLast = Float64Array.from({ length: terms }, (_, term) => 1 / (4 * term + 6));
+  const last = terms - 1;
   const following = new Float64Array(densities.length);
   const below = new Float64Array(terms);
   let started = densities.some((coefficient) => coefficient !== 0);
@@ -150,11 +149,11 @@ export function orderedWalk(
 
   /** Adds what lies below; turned round, every second polynomial changes its sign. */
   const add = (factor: number, to: number, turned: boolean): void => {
-    let sign = factor;
-    for (let term = 0; term < terms; term++) {
-      following[to + term] = following[to + term]! + sign * below[term]!;
-      if (turned) sign = -sign;
-    }
+    const odd = turned ? -factor : factor;
+    for (let term = 0; term < terms; term += 2)
+      following[to + term] = following[to + term]! + factor * below[term]!;
+    for (let term = 1; term < terms; term += 2)
+      following[to + term] = following[to + term]! + odd * below[term]!;
   };
 
   const proceed = (): number => {
@@ -176,10 +175,10 @@ export function orderedWalk(
       const up = higher[state]!;
       const down = lower[state]!;
       below[0] = (mass - densities[base + 1]! / 3) / 2;
-      for (let term = 1; term < terms; term++) {
-        const above = term + 1 < terms ? densities[base + term + 1]! * toLast[term]! : 0;
-        below[term] = densities[base + term - 1]! * toNext[term]! - above;
-      }
+      for (let term = 1; term < last; term++)
+        below[term] =
+          densities[base + term - 1]! * toNext[term]! - densities[base + term + 1]! * toLast[term]!;
+      below[last] = densities[base + last - 1]! * toNext[last]!;
       if (up < 0) signalling += chance * below[0];
       else add(chance, up * terms, higherTurned[state] === 1);
       if (down < 0) signalling += chance * (mass - below[0]);
