@@ -50,11 +50,13 @@ export function openMqttDoor(options: MqttOptions): MqttDoor {
   });
   let ended = false;
   let listening = false;
-  /** Counts connections: an acknowledgement belongs to the one that the message came by. */
+  /**
+   * Counts connections by their ends, for messages may come before the client says that it is connected: an
+   * acknowledgement belongs to the connection that the message came by.
+   */
   let connection = 0;
 
   client.on('connect', async () => {
-    connection += 1;
     log.info('connected to the broker');
     try {
       await client.subscribeAsync(topics.everySample, { qos: 1 });
