@@ -184,20 +184,47 @@ describe('run length of run rules', () => {
     expect(average({ rules: [trend, alternating] }, 1.4, 3) / steady).toBeCloseTo(1, 8);
   });
 
-  it('finds trend and alternation with the chance that orderings have', () => {
-    // 2 of 6! orderings; 2 · 199360981 of 14! (Euler zigzag number, OEIS A000111).
-    const firstChance = (rule: RunRuleName, points: number) => {
-      const plan = planRules({ rules: [rule] }, 'settings');
-      const zones = ruleZones(plan, 3);
-      const states = orderedStates(ruleAutomaton(plan, zones, true), orderAutomaton(plan), zones.length);
-      const walk = orderedWalk(states, zoneProbabilities(zones, 0, 1), orderedDensities(states));
-      const hazards = Array.from({ length: points }, walk);
-      expect(hazards.slice(0, -1).every((hazard) => hazard === 0)).toBe(true);
-      return hazards.at(-1)!;
-    };
-    expect(firstChance(trend, 6)).toBeCloseTo(2 / 720, 12);
-    // Within the accuracy of six Legendre terms over thirteen steps.
-    expect(firstChance(alternating, 14) / ((2 * 199360981) / 87178291200)).toBeCloseTo(1, 7);
+  it.each([false, true])(
+    'finds trend and alternation with the chance that orderings have (mirror images as one: %s)',
+    (symmetric) => {
+      // 2 of 6! orderings; 2 · 199360981 of 14! (Euler zigzag number, OEIS A000111).
+      const firstChance = (rule: RunRuleName, points: number) => {
+        const plan = planRules({ rules: [rule] }, 'settings');
+        const zones = ruleZones(plan, 3);
+        const states = orderedStates(
+          ruleAutomaton(plan, zones, true),
+          orderAutomaton(plan),
+          zones.length,
+          symmetric,
+        );
+        const walk = orderedWalk(states, zoneProbabilities(zones, 0, 1), orderedDensities(states));
+        const hazards = Array.from({ length: points }, walk);
+        expect(hazards.slice(0, -1).every((hazard) => hazard === 0)).toBe(true);
+        return hazards.at(-1)!;
+      };
+      expect(firstChance(trend, 6)).toBeCloseTo(2 / 720, 12);
+      // Within the accuracy of six Legendre terms over thirteen steps.
+      expect(firstChance(alternating, 14) / ((2 * 199360981) / 87178291200)).toBeCloseTo(1, 7);
+    },
+  );
+
+  it('is the same with mirror images as one state, for every set of rules', () => {
+    fc.assert(
+      fc.property(settings, (rules) => {
+        const plan = planRules({ ...rules, rules: [...rules.rules, trend] }, 'settings');
+        const zones = ruleZones(plan, 2.8);
+        const hazards = [false, true].map((symmetric) => {
+          const automaton = ruleAutomaton(plan, zones, true);
+          const states = orderedStates(automaton, orderAutomaton(plan), zones.length, symmetric);
+          const walk = orderedWalk(states, zoneProbabilities(zones, 0, 1), orderedDensities(states));
+          return Array.from({ length: 25 }, walk);
+        });
+        hazards[0]!.forEach((hazard, place) => {
+          expect(Math.abs(hazards[1]![place]! - hazard)).toBeLessThan(1e-13);
+        });
+      }),
+      { numRuns: 30 },
+    );
   });
 
   it('is the same for shifts up and down, and shorter for a larger one', () => {
