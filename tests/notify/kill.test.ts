@@ -3,6 +3,7 @@ import { randomUUID } from 'node:crypto';
 import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
+import { connectAsync } from 'mqtt';
 import { Webhook } from 'standardwebhooks';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { changeSecret } from '../../api/notify/webhook-secrets.ts';
@@ -11,9 +12,10 @@ import { sqliteEngine } from '../faults/engine.ts';
 import { fillPlant, models, streamOf } from '../faults/plant.ts';
 import { type ServerProcess, startProcess } from '../faults/server-process.ts';
 import { seededRandom } from '../faults/writers.ts';
+import { startBroker } from './broker.ts';
 import { reach, rule } from './plant.ts';
 
-const lines = ['L1', 'L2', 'L3'];
+const lines = ['L1', 'L2'];
 const engine = sqliteEngine();
 const came: { headers: Record<string, string>; body: string }[] = [];
 let answersNow = false;
@@ -56,7 +58,6 @@ it('tells of every alarm that was stored, however often it is killed in between'
   await store.close();
 
   const environment = { ...engine.environment, WEBHOOK_NETWORKS: '127.0.0.0/8' };
-  const random = seededRandom(7);
   for (const lineId of lines) {
     server = startProcess({ environment });
     const address = await server.ready;
@@ -75,8 +76,8 @@ it('tells of every alarm that was stored, however often it is killed in between'
     const answer = await response.json();
     expect(response.status, JSON.stringify(answer)).toBe(200);
     expect(answer.alarmId).not.toBeNull();
-    // At once, or while the message is on its way.
-    await wait(random.below(2) * random.uniform() * 60);
+    // At once, and while the message is on its way.
+    if (lineId !== lines[0]) await wait(60);
     server.kill('SIGKILL');
     await server.ended;
   }
@@ -94,3 +95,66 @@ it('tells of every alarm that was stored, however often it is killed in between'
   // Each message once: the receiver knows them by their ids.
   expect(new Set(came.map(({ headers }) => headers['webhook-id'])).size).toBe(lines.length);
 }, 90_000);
+
+it('loses no measurement that a gauge published while it was killed and away', async () => {
+  server?.kill('SIGKILL');
+  await server?.ended;
+  const broker = await startBroker();
+  const gauge = await connectAsync(broker.url, { protocolVersion: 5 });
+  try {
+    const environment = { ...engine.environment, MQTT_URL: broker.url, MQTT_CLIENT_ID: 'works' };
+    const random = seededRandom(11);
+    const sent: string[] = [];
+    const publish = async (): Promise<void> => {
+      const id = randomUUID();
+      const sample = {
+        id,
+        streamId: streamOf('L1'),
+        modelId: models[1],
+        takenAt: new Date().toISOString(),
+        unit: 'mm',
+        readings: [127, 127.1, 126.9, 127, 127].map((value) => ({ value })),
+      };
+      await gauge.publishAsync('runtrue/samples/tech', JSON.stringify(sample), { qos: 1 });
+      sent.push(id);
+    };
+    const end = Date.now() + 60_000;
+    server = startProcess({ environment });
+    // What comes before its very first subscription the broker keeps for nobody.
+    const first = await server.ready;
+    const count = async (): Promise<number> => (await (await fetch(`${first}/api/health`)).json()).samples;
+    const before = await count();
+    while ((await count()) === before && Date.now() < end) {
+      await publish();
+      await wait(50);
+    }
+    sent.length = 0;
+    for (let kill = 0; kill < 2; kill++) {
+      const until = Date.now() + 50 + random.uniform() * 200;
+      while (Date.now() < until) await publish();
+      server.kill('SIGKILL');
+      await server.ended;
+      for (let index = 0; index < 20; index++) await publish();
+      server = startProcess({ environment });
+      await server.ready;
+    }
+    const address = await server.ready;
+    const missing = new Set(sent);
+    while (missing.size > 0 && Date.now() < end) {
+      for (const id of missing) {
+        const response = await fetch(`${address}/api/samples/${id}`, {
+          headers: { 'Runtrue-Person': 'tech' },
+        });
+        await response.body?.cancel();
+        if (response.status !== 200) break;
+        missing.delete(id);
+      }
+      await wait(50);
+    }
+    expect(sent.length).toBeGreaterThan(40);
+    expect([...missing]).toEqual([]);
+  } finally {
+    await gauge.endAsync(true);
+    await broker.end();
+  }
+}, 120_000);

@@ -3,9 +3,8 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { createRouter } from '../../api/routing/route-alarms.ts';
-import { isInShift } from '../../api/routing/shift-at.ts';
 import { refusal, widths } from '../api/test-plant.ts';
-import { later, mailTo, minutes, type NotifyPlant, openNotifyPlant, rule, tech, written } from './plant.ts';
+import { later, mailTo, type NotifyPlant, openNotifyPlant, rule, tech, written } from './plant.ts';
 
 let plant: NotifyPlant;
 beforeEach(async () => {
@@ -345,28 +344,4 @@ describe('the shelf', () => {
     await plant.save({ kind: 'safety', record: { characteristicIds: ['width'] } });
     expect(await refusal(shelve(alarmId), 409, 'id')).toContain('about safety');
   });
-});
-
-// Checked by hand against a calendar: 2025-09-03 is a Wednesday.
-describe('shifts', () => {
-  const early = { id: 'e', name: 'Early', start: '06:00', end: '14:00', weekdays: [3] };
-  const night = { id: 'n', name: 'Night', start: '22:00', end: '06:00', weekdays: [3] };
-  it.each([
-    [early, '2025-09-03T06:00:00+02:00', true],
-    [early, '2025-09-03T13:59:59+02:00', true],
-    [early, '2025-09-03T14:00:00+02:00', false],
-    [early, '2025-09-04T06:00:00+02:00', false],
-    [night, '2025-09-03T21:59:59+02:00', false],
-    [night, '2025-09-03T22:00:00+02:00', true],
-    [night, '2025-09-04T05:59:59+02:00', true],
-    [night, '2025-09-04T06:00:00+02:00', false],
-    [night, '2025-09-04T22:00:00+02:00', false],
-    [{ ...night, end: '22:00' }, '2025-09-04T21:59:00+02:00', true],
-  ] as const)('%o works at %s: %s', (shift, at, works) => {
-    expect(isInShift({ ...shift, weekdays: [...shift.weekdays] }, Date.parse(at), 120)).toBe(works);
-  });
-});
-
-it('counts minutes as milliseconds', () => {
-  expect(minutes(1)).toBe(60_000);
 });
