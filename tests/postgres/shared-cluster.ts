@@ -15,8 +15,12 @@ declare module 'vitest' {
 }
 
 export default async function share(project: TestProject): Promise<() => Promise<void>> {
+  // Another server than the one of the package, such as an older version: the address of its superuser. It needs a
+  // role "runtrue" that may log in with the same password.
+  const given = process.env.RUNTRUE_TEST_POSTGRES;
   let cluster: Promise<Cluster> | null = null;
   const starter = createServer((_, response) => {
+    if (given) return response.end(given);
     cluster ??= startCluster();
     cluster.then(
       ({ adminAddress }) => response.end(adminAddress),
