@@ -1,7 +1,7 @@
 /**
  * Slows guessing. A few tries are free; each further one in a row doubles the wait, up to a lock of a quarter of an
- * hour. Counted in the database, so that all nodes count together, and before the secret is compared, so that many
- * guesses at once are all counted.
+ * hour. Counted in the database, so that all nodes count together. A person's try is counted before the secret is
+ * compared, so that many guesses at once are all counted.
  */
 import { ProblemError } from '../problem.ts';
 import type { Sql } from '../store/sql.ts';
@@ -15,8 +15,8 @@ export interface Subject {
   readonly name: string;
   /** Failures in a row without a wait. */
   readonly free: number;
-  /** By several people. */
-  readonly shared: boolean;
+  /** One failure is forgotten in this time. */
+  readonly forgets: number;
 }
 
 /** A PIN is guessed at a station, a password from anywhere: neither locks the other. */
@@ -24,13 +24,13 @@ export const ofPerson = (personId: string, way: 'pin' | 'password'): Subject => 
   // As a digest: in a hurry a password is typed where the name belongs.
   name: `${way} ${digestOf(personId)}`,
   free: 3,
-  shared: false,
+  forgets: FORGOTTEN_AFTER,
 });
-/** Many people may share an address. */
+/** A whole shift may share an address, and some of them mistype. */
 export const ofAddress = (address: string): Subject => ({
   name: `address ${address}`,
   free: 20,
-  shared: true,
+  forgets: 60 * SECOND,
 });
 
 const waitAfter = (failures: number, free: number): number =>
@@ -47,43 +47,46 @@ async function waitsUntil(sql: Sql, { name, free }: Subject, now: number): Promi
     'select failures, last_at as "lastAt" from failed_attempts where subject = ?',
     name,
   );
-  if (row === null || now - row.lastAt > FORGOTTEN_AFTER) return 0;
+  // A clock that was set back must not keep anybody waiting until it is there again.
+  if (row === null || row.lastAt > now || now - row.lastAt > FORGOTTEN_AFTER) return 0;
   const until = row.lastAt + waitAfter(row.failures, free);
   return until > now ? until : 0;
 }
 
-/** Counts an attempt as failed until it succeeds; refuses it with 429 where the subject has to wait. */
-export async function beginAttempt(sql: Sql, subjects: readonly Subject[], now: number): Promise<void> {
+/** Refuses with 429 where a subject has to wait. */
+export async function refuseWhileWaiting(sql: Sql, subjects: readonly Subject[], now: number): Promise<void> {
   for (const subject of subjects) {
     const until = await waitsUntil(sql, subject, now);
     if (until > 0) throw tooMany(until - now);
   }
+}
+
+export async function countFailure(sql: Sql, { name, forgets }: Subject, now: number): Promise<void> {
   await sql.run('delete from failed_attempts where last_at < ?', now - FORGOTTEN_AFTER);
-  for (const { name } of subjects) {
-    await sql.run(
-      `insert into failed_attempts (subject, failures, last_at) values (?, 1, ?)
-       on conflict (subject) do update set failures = failed_attempts.failures + 1, last_at = excluded.last_at`,
-      name,
-      now,
-    );
-  }
+  await sql.run(
+    `insert into failed_attempts (subject, failures, last_at) values (?, 1, ?)
+     on conflict (subject) do update set
+       failures = 1 + case
+         when excluded.last_at < failed_attempts.last_at then failed_attempts.failures
+         when (excluded.last_at - failed_attempts.last_at) / cast(? as bigint) < failed_attempts.failures
+         then failed_attempts.failures - (excluded.last_at - failed_attempts.last_at) / cast(? as bigint)
+         else 0 end,
+       last_at = excluded.last_at`,
+    name,
+    now,
+    forgets,
+    forgets,
+  );
 }
 
-/** It was no failure. A person's earlier ones are forgotten; those of others at the same address are not. */
-export async function attemptSucceeded(sql: Sql, subjects: readonly Subject[]): Promise<void> {
-  for (const { name, shared } of subjects) {
-    await sql.run(
-      shared
-        ? 'update failed_attempts set failures = failures - 1 where subject = ?'
-        : 'delete from failed_attempts where subject = ?',
-      name,
-    );
-  }
-}
+/** The person has proven who they are. */
+export const forgetFailures = (sql: Sql, { name }: Subject): Promise<void> =>
+  sql.run('delete from failed_attempts where subject = ?', name);
 
+/** Of every way to sign in. */
 export async function forgetAttempts(sql: Sql, personId: string): Promise<void> {
   for (const way of ['pin', 'password'] as const) {
-    await sql.run('delete from failed_attempts where subject = ?', ofPerson(personId, way).name);
+    await forgetFailures(sql, ofPerson(personId, way));
   }
 }
 

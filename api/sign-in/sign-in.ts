@@ -6,7 +6,14 @@ import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
 import type { Person, PlantModel, Secrets, SignInSubmission } from '../schemas.ts';
 import type { Sql } from '../store/sql.ts';
 import type { AuditNote, Store, StoreTransaction } from '../store/store.ts';
-import { attemptSucceeded, beginAttempt, forgetAttempts, ofAddress, ofPerson } from './attempts.ts';
+import {
+  countFailure,
+  forgetAttempts,
+  forgetFailures,
+  ofAddress,
+  ofPerson,
+  refuseWhileWaiting,
+} from './attempts.ts';
 import { clearCookie, cookieOf, setCookie } from './cookies.ts';
 import { dropTokensFor, findToken, keepToken, type OneTimeToken, useToken } from './one-time-tokens.ts';
 import {
@@ -147,7 +154,7 @@ export function createSignIn({
     return token === null ? null : registrationOf(store.sql, token);
   };
 
-  /** Counts the attempt, compares, and forgets the attempt where the secret is right. */
+  /** Counts the attempt, compares, and forgets it where the secret is right. */
   async function prove(
     personId: string,
     secret: string,
@@ -156,18 +163,21 @@ export function createSignIn({
   ): Promise<boolean> {
     const person = ofPerson(personId, way);
     const place = ofAddress(address);
-    await store.transaction(({ sql }) => beginAttempt(sql, [person, place], clock.now()));
+    await store.transaction(async ({ sql }) => {
+      await refuseWhileWaiting(sql, [person, place], clock.now());
+      await countFailure(sql, person, clock.now());
+    });
     const stored = await account(store.sql, personId);
     const hash = way === 'pin' ? stored?.pinHash : stored?.passwordHash;
     const known = isPerson(await store.plantModel(), personId);
     const right = (await matches(hash ?? null, secret)) && known;
     // In a hurry a password is typed where the name belongs.
     const about = known ? personId : 'nobody here';
-    await store.transaction((transaction) =>
-      right
-        ? attemptSucceeded(transaction.sql, [person, place])
-        : note(transaction, null, 'sign-in failed', about, { way, address }),
-    );
+    await store.transaction(async (transaction) => {
+      if (right) return forgetFailures(transaction.sql, person);
+      await countFailure(transaction.sql, place, clock.now());
+      await note(transaction, null, 'sign-in failed', about, { way, address });
+    });
     return right;
   }
 
@@ -367,11 +377,16 @@ export function createSignIn({
 
     async registerStation(request, address, typed) {
       const place = ofAddress(address);
-      await store.transaction(({ sql }) => beginAttempt(sql, [place], clock.now()));
+      const code = tidyCode(typed);
+      await refuseWhileWaiting(store.sql, [place], clock.now());
+      if ((await findToken(store.sql, code, clock.now()))?.purpose !== 'register station') {
+        await store.transaction(({ sql }) => countFailure(sql, place, clock.now()));
+        throw usedUp('code');
+      }
       return store.transaction(async (transaction) => {
         const { sql } = transaction;
-        const used = await useToken(sql, tidyCode(typed), clock.now());
-        if (used?.purpose !== 'register station') throw usedUp('code');
+        const used = await useToken(sql, code, clock.now());
+        if (used === null) throw usedUp('code');
         const registration = {
           id: randomUUID(),
           stationId: used.subjectId,
@@ -379,7 +394,6 @@ export function createSignIn({
           registeredAt: clock.now(),
         };
         const token = await registerStation(sql, registration);
-        await attemptSucceeded(sql, [place]);
         await note(transaction, used.madeBy, 'station registered', used.subjectId, {
           registrationId: registration.id,
           address,
