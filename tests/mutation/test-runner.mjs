@@ -1,5 +1,5 @@
 // Stryker's door to the bundled tests. The process loads them once; a mutant is then a switch in the loaded code and
-// a run of the tests that reach it, the quickest first, up to the first that fails. Stryker itself ends a process that
+// a run of the tests that reach it, those of its folder first and the shortest first, up to the first that fails. Stryker itself ends a process that
 // does not come back, and starts another.
 import { readFileSync, writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
@@ -12,10 +12,14 @@ import {
   TestStatus,
   toMutantRunResult,
 } from '@stryker-mutator/api/test-runner';
-import { isDrawn } from './sample.mjs';
+import { share } from './sample.mjs';
 
-/** A test that takes more steps would be run hundreds of times for minutes: it is broken off, and left out. */
-const mostSteps = 15_000_000;
+/** A test that takes more steps, past places of drawn mutants, would be run hundreds of times: it is left out. */
+const mostSteps = 60_000_000 * share;
+/** What thousands of tests reach is tried by its own folder's tests and by the shortest of the others. */
+const mostTests = 600;
+/** The tests that take part, where not all shall: a pattern of their names, which begin with the file. */
+const asked = new RegExp(process.env.MUTATION_TESTS ?? '');
 /** How many steps each test took in the first run: another process has to know as well. */
 const stepsFile = 'tests/mutation/steps.json';
 
@@ -53,18 +57,15 @@ class InProcessTestRunner {
     const steps = {};
     const leftOut = [];
     const perTest = {};
-    const undrawn = {};
     startCounting(mostSteps);
     for (const { id, run } of tests) {
+      if (!asked.test(id)) continue;
       const start = performance.now();
       const failure = failureOf(run);
       const counted = takeCounts();
-      const reached = Object.entries(counted.perMutant);
-      // Mutants that are not drawn are left out like those of what is computed while the code loads.
-      for (const [mutant] of reached) if (!isDrawn(mutant)) undrawn[mutant] = 1;
       if (failure === null) {
         steps[id] = counted.steps;
-        perTest[id] = Object.fromEntries(reached.filter(([mutant]) => isDrawn(mutant)));
+        perTest[id] = counted.perMutant;
       } else leftOut.push(`${id}: ${failure}`);
       const status = failure === null ? TestStatus.Success : TestStatus.Skipped;
       results.push({ id, name: id, status, timeSpentMs: performance.now() - start });
@@ -77,7 +78,7 @@ class InProcessTestRunner {
     return {
       status: DryRunStatus.Complete,
       tests: results,
-      mutantCoverage: { static: { ...reachedWhileLoading, ...undrawn }, perTest },
+      mutantCoverage: { static: reachedWhileLoading, perTest },
     };
   }
 
@@ -93,9 +94,12 @@ class InProcessTestRunner {
   #run({ activeMutant, hitLimit, testFilter }) {
     this.#steps ??= JSON.parse(readFileSync(stepsFile, 'utf8'));
     const wanted = new Set(testFilter);
+    const folder = activeMutant.fileName.replace(/^.*\/(src\/[^/]+\/).*$/, '$1');
+    const isForeign = ({ id }) => (id.startsWith(folder) ? 0 : 1);
     const chosen = this.#bundle.tests
       .filter(({ id }) => wanted.has(id))
-      .sort((one, other) => this.#steps[one.id] - this.#steps[other.id]);
+      .sort((one, other) => isForeign(one) - isForeign(other) || this.#steps[one.id] - this.#steps[other.id])
+      .slice(0, mostTests);
     Object.assign(instruments, { activeMutant: activeMutant.id, hitCount: 0, hitLimit });
     const tests = [];
     let failing;
