@@ -109,7 +109,8 @@ export function registrar(
     app.on(method, honoPath(path), async (context) => {
       const request = context.req.raw;
       const door = doorOf(request.headers);
-      const acting = endpoint.action === 'come in' ? null : await admit(request, endpoint.action, 'asked later');
+      const acting =
+        endpoint.action === 'come in' ? null : await admit(request, endpoint.action, 'asked later');
       const signedBy = endpoint.signed && acting && byOf(acting, request, door);
       const params = endpoint.params && validate(endpoint.params, context.req.param(), 'path');
       const given = readQuery(context, queryNames);
