@@ -51,10 +51,12 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
 
   const random = seededRandom(seed);
   const servers: (ServerProcess | null)[] = Array.from({ length: engine.nodes }, () => null);
-  // As a proxy in front of several nodes does: any that is there.
+  // As a proxy in front of several nodes does: any that is there. How often is asked hangs on the machine, so that
+  // its random numbers are drawn apart from those of the kills.
+  const choice = seededRandom(seed + 200);
   const client = retryingClient(() => {
     const ready = servers.flatMap((server) => server?.address ?? []);
-    return ready.length === 0 ? null : ready[random.below(ready.length)]!;
+    return ready.length === 0 ? null : ready[choice.below(ready.length)]!;
   });
   const writers = [
     ...OWN_LINES.map((lineId, index) =>
