@@ -1,4 +1,7 @@
-/** The MQTT tests need a real broker. Uses one that is there; else installs Debian's; else says what to install. */
+/**
+ * The MQTT tests need a real broker. Uses one that is there, else installs Debian's where this is Debian and we may;
+ * elsewhere those tests are left out, and this says so.
+ */
 import { spawnSync } from 'node:child_process';
 import { existsSync } from 'node:fs';
 import { findBroker } from './find-broker.mjs';
@@ -13,7 +16,6 @@ if (!findBroker() && process.getuid?.() === 0 && existsSync('/usr/bin/apt-get'))
 }
 if (!findBroker()) {
   console.error(
-    'No MQTT broker found: install Eclipse Mosquitto 2, or set MOSQUITTO_PATH to its program file.',
+    'No MQTT broker found: the tests over one are left out. Install Eclipse Mosquitto 2, or set MOSQUITTO_PATH.',
   );
-  process.exit(1);
 }

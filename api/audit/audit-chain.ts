@@ -14,7 +14,7 @@ export const GENESIS = Buffer.alloc(32);
 /** Records in one entry at most: an import of a whole year is many entries. */
 const MOST_RECORDS = 1_000;
 
-export const sha256 = (text: string | Buffer): Buffer => hash('sha256', text, 'buffer') as unknown as Buffer;
+const sha256 = (text: string | Buffer): Buffer => hash('sha256', text, 'buffer') as unknown as Buffer;
 
 const plain = (value: StoredValue): string | number | null =>
   Buffer.isBuffer(value) ? value.toString('hex') : value;

@@ -157,7 +157,7 @@ function takeSecondSignature(body: unknown): SecondSignature | undefined {
 }
 
 /** What goes into the record about who acted. */
-export function byOf({ person, keyId, how }: Acting, request: Request, door: Door): By {
+function byOf({ person, keyId, how }: Acting, request: Request, door: Door): By {
   if (keyId !== null) return { personId: keyId, door, how };
   if (person === null) throw nobodyActs(request.headers, how);
   return { personId: person.id, door, how };

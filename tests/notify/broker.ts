@@ -8,6 +8,9 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { findBroker } from '../../scripts/find-broker.mjs';
 
+/** Tests over a broker are left out where there is none; scripts/ensure-broker.mjs says so. */
+export const noBroker = findBroker() === null;
+
 async function freePort(): Promise<number> {
   const server = createServer().listen(0, '127.0.0.1');
   await once(server, 'listening');

@@ -12,7 +12,7 @@ import { type OpenDoors, openDoors } from '../../api/notify/open-doors.ts';
 import { RefusedMeasurement } from '../../api/schemas.ts';
 import { widths } from '../api/test-plant.ts';
 import { seededRandom } from '../faults/writers.ts';
-import { type Broker, startBroker } from './broker.ts';
+import { type Broker, noBroker, startBroker } from './broker.ts';
 import { later, type NotifyPlant, openNotifyPlant, reach, rule } from './plant.ts';
 
 let broker: Broker;
@@ -79,7 +79,7 @@ afterEach(async () => {
   await plant.close();
 });
 
-describe('measurements in', () => {
+describe.skipIf(noBroker)('measurements in', () => {
   it('take the path of every sample, once however often they come', async () => {
     const sample = widths(127, plant.clock.time);
     await publish(sample);
@@ -153,7 +153,7 @@ describe('measurements in', () => {
   });
 });
 
-describe('alarms out', () => {
+describe.skipIf(noBroker)('alarms out', () => {
   const states = () => came.filter(({ topic }) => topic === `${prefix}/alarms/R1/width`);
 
   it('stand on the topic of their stream for whoever comes later', async () => {
