@@ -133,7 +133,7 @@ function failureOf(run) {
 
 /** Notes each mutant as it is tested, so that survivors can be read, and a broken run counted, before the end. */
 class NotesReporter {
-  #file = `${process.env.MUTATION_PLACE}/mutants.jsonl`;
+  #file = `${process.env.MUTATION_PLACE ?? 'dist/mutation'}/mutants.jsonl`;
   constructor() {
     writeFileSync(this.#file, '');
   }
