@@ -22,8 +22,8 @@ it('arrives whole, with all that was ever recorded, and goes on where it was', a
     clock.now = next.now;
   };
   const monitoring = createMonitoring({ store, clock: { now: () => clock.now() }, feed: createChangeFeed() });
-  // Ten days of the demo plant: limits, signals, alarms, corrections, events.
-  await loadDemoPlant({ store, monitoring, setClock }, { until: Date.parse('2025-09-12T12:00:00Z') });
+  // The first days of the demo plant: limits, signals, alarms, corrections, events.
+  await loadDemoPlant({ store, monitoring, setClock }, { until: Date.parse('2025-09-09T16:00:00Z') });
   now = clock.now();
   const model = await store.plantModel();
   const read = async (from: typeof store) =>
