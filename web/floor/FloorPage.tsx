@@ -80,7 +80,7 @@ export default function FloorPage() {
   return (
     <div class="floor stack">
       <h1 class="floor-headline" aria-live="polite">
-        {headline(alarms.length, waiting, late)}
+        {headline(alarms.length, waiting, shelved.length, late)}
       </h1>
       <ProblemNotice error={problem.value} />
       <Lookouts floor={floor.value} />
@@ -115,10 +115,11 @@ export default function FloorPage() {
   );
 }
 
-function headline(open: number, waiting: number, late: number): string {
-  const alarms =
-    open === 0
-      ? 'No open alarm'
-      : `${open} open alarm${open === 1 ? '' : 's'}${waiting > 0 ? `, ${waiting} not acknowledged` : ''}`;
+function headline(open: number, waiting: number, shelved: number, late: number): string {
+  const alarms = [open === 0 ? 'No open alarm' : `${open} open alarm${open === 1 ? '' : 's'}`]
+    .concat(waiting > 0 ? `${waiting} not acknowledged` : [])
+    // A shelved alarm calls nobody, and its parts stay suspect: the hall must not read "nothing open" alone.
+    .concat(shelved > 0 ? `${shelved} shelved` : [])
+    .join(', ');
   return late > 0 ? `${alarms}. ${late} sample${late === 1 ? '' : 's'} late` : alarms;
 }
