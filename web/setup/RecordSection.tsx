@@ -1,5 +1,5 @@
 import type { ComponentChildren } from 'preact';
-import { type RecordForm, typedFrom } from './record-forms.ts';
+import { type FormField, type RecordForm, typedFrom } from './record-forms.ts';
 
 /** A table stays readable with this many columns; the rest is in the form. */
 const SHOWN_COLUMNS = 5;
@@ -44,7 +44,7 @@ export function RecordSection({
                 return (
                   <tr key={key}>
                     {columns.map((field) => (
-                      <td key={field.name}>{typed[field.name]?.replaceAll('\n', ', ')}</td>
+                      <td key={field.name}>{inWords(field, typed[field.name] ?? '')}</td>
                     ))}
                     <td>
                       <button type="button" onClick={() => edit(record)}>
@@ -64,4 +64,11 @@ export function RecordSection({
       {children}
     </details>
   );
+}
+
+/** What a table shows of a field: the words of the form instead of what is stored. */
+function inWords(field: FormField, typed: string): string {
+  const nameOf = (value: string) =>
+    ('choices' in field ? field.choices.find((choice) => choice.value === value)?.name : undefined) ?? value;
+  return typed.split('\n').map(nameOf).join(', ');
 }
