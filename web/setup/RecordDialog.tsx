@@ -101,7 +101,11 @@ export function RecordDialog({
         )}
         <ProblemNotice
           error={problem.value}
-          shownFields={[...form.fields.map((field) => `record.${field.name}`), ...secondSignerFields]}
+          shownFields={[
+            ...form.fields.flatMap((field) => [field.name, `record.${field.name}`]),
+            'reason',
+            ...secondSignerFields,
+          ]}
         />
         <div class="row">
           <button type="submit" class="main" disabled={busy.value}>
