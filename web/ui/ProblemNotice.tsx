@@ -11,7 +11,12 @@ export function ProblemNotice({
 }) {
   if (error === null) return null;
   const elsewhere =
-    error instanceof Refusal ? error.problem.errors.filter((item) => !shownFields.includes(item.field)) : [];
+    error instanceof Refusal
+      ? error.problem.errors.filter(
+          // What the sentence above says already is not said again under the name of a field.
+          (item) => !shownFields.includes(item.field) && item.message !== error.message,
+        )
+      : [];
   return (
     <Notice kind="call" title={error instanceof Refusal ? error.problem.title : 'Not done'} live="assertive">
       <p>{error.message}</p>
