@@ -51,7 +51,7 @@ export function ReportTables({ report }: { report: AlarmReport }) {
         {acknowledged.share === null
           ? `None had to be acknowledged within ${acknowledged.withinMinutes} minutes yet.`
           : `${percent(acknowledged.share)} were acknowledged within ${acknowledged.withinMinutes} minutes (${acknowledged.inTime} in time, ${acknowledged.late} not).`}{' '}
-        {report.shelvings > 0 && `${report.shelvings} times an alarm was shelved. `}
+        {report.shelvings > 0 && `Shelved: ${report.shelvings}. `}
         <a href={csvAddress(report)}>Every alarm as CSV</a>
       </p>
       {floods.length > 0 && (
