@@ -361,7 +361,10 @@ export function recordFrom(form: RecordForm, typed: TypedRecord): ReadRecord {
   for (const field of form.fields) {
     const text = (typed[field.name] ?? '').trim();
     const value = read(field, text);
-    if (typeof value === 'object' && value !== null && 'wrong' in value)
+    // Part of the address under which it is stored: without it the server would speak of addresses.
+    if (field.type === 'text' && text === '' && form.keys.includes(field.name))
+      wrong[field.name] = 'Give it one.';
+    else if (typeof value === 'object' && value !== null && 'wrong' in value)
       wrong[field.name] = String(value.wrong);
     else put(record, field.name, value);
   }
