@@ -108,8 +108,8 @@ const monthNamed = (name: string): Month => {
 };
 
 /**
- * Takes the rows of an archive out of PostgreSQL, a file at a time: only where the file is what was written, and the
- * rows are still the ones in it. The ids stay, so that no id is ever given to a second sample.
+ * Takes the rows of an archive out of PostgreSQL, all of them or none: only where the files are what was written, and
+ * the rows are still the ones in them. The ids stay, so that no id is ever given to a second sample.
  */
 export async function releaseArchive(
   to: PostgresAddress,
@@ -119,52 +119,46 @@ export async function releaseArchive(
   const { files, plant } = readManifest(folder);
   if (plant !== to.plant) throw new ArchiveProblem(`The archive is of plant ${plant}, not of ${to.plant}.`);
   const tables = new Map(monthlyTables().map((table) => [table.name, table]));
+  for (const file of files) await checkFile(folder, file);
   const client = await connect(to, { query_timeout: 0 });
   try {
+    await client.query('begin');
+    // Nobody writes into this plant meanwhile.
+    await client.query('select pg_advisory_xact_lock($1)', [advisoryKey('plant', to.plant)]);
+    for (const file of files) await refuseChanged(client, tables.get(file.table)!, file);
     // What stands on samples before the samples.
     for (const file of [...files].reverse()) {
-      await checkFile(folder, file);
-      await release(client, to.plant, tables.get(file.table)!, file);
+      await release(client, to.plant, file);
       onReleased(file);
     }
+    await client.query('commit');
   } finally {
+    // Without the commit nothing of it holds.
     await client.end();
   }
 }
 
-async function release(
-  client: Client,
-  plant: number,
-  table: MonthlyTable,
-  file: ArchivedFile,
-): Promise<void> {
+async function refuseChanged(client: Client, table: MonthlyTable, file: ArchivedFile): Promise<void> {
   const month = monthNamed(file.month);
-  const partition = `${table.name}_${month.name}`;
-  await client.query('begin');
-  try {
-    // Nobody writes into this plant meanwhile.
-    await client.query('select pg_advisory_xact_lock($1)', [advisoryKey('plant', plant)]);
-    const digester = rowDigester(table);
-    for await (const page of rowsOf(new PostgresSql(client), table, month)) digester.add(page);
-    const { rows, digest } = digester.end();
-    if (rows !== file.rows || digest !== file.digest) {
-      throw new ArchiveProblem(
-        `${table.name} of ${month.name} has changed since the archive was written, and stays; write a new archive.`,
-      );
-    }
-    await client.query(`alter table ${partition} no force row level security`);
-    const others = await client.query(`select 1 from ${partition} where plant <> ${plant} limit 1`);
-    if (others.rows.length === 0) {
-      await client.query(`alter table ${table.name} detach partition ${partition}; drop table ${partition}`);
-    } else {
-      await client.query(`delete from ${partition} where plant = ${plant}`);
-      await client.query(`alter table ${partition} force row level security`);
-    }
-    await client.query('commit');
-  } catch (error) {
-    await client.query('rollback').catch(() => {});
-    throw error;
+  const digester = rowDigester(table);
+  for await (const page of rowsOf(new PostgresSql(client), table, month)) digester.add(page);
+  const { rows, digest } = digester.end();
+  if (rows === file.rows && digest === file.digest) return;
+  throw new ArchiveProblem(
+    `${table.name} of ${month.name} has changed since the archive was written, and stays; write a new archive.`,
+  );
+}
+
+async function release(client: Client, plant: number, { table, month }: ArchivedFile): Promise<void> {
+  const partition = `${table}_${month}`;
+  await client.query(`alter table ${partition} no force row level security`);
+  const others = await client.query(`select 1 from ${partition} where plant <> ${plant} limit 1`);
+  if (others.rows.length === 0) {
+    await client.query(`alter table ${table} detach partition ${partition}; drop table ${partition}`);
+    return;
   }
+  await client.query(`delete from ${partition} where plant = ${plant}`);
+  await client.query(`alter table ${partition} force row level security`);
 }
 
 /**

@@ -2,6 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { openReadSql } from '../store/open-read-sql.ts';
+import { archivedRows } from './archived-rows.ts';
 import { type ChainHead, verifyChain } from './verify-chain.ts';
 
 const help = `Verifies that no record was changed, removed or slipped in after it was stored.
@@ -9,6 +10,7 @@ const help = `Verifies that no record was changed, removed or slipped in after i
   npm run verify                                 the plant in DATA_DIR (or data/), or at DATABASE_URL
   npm run verify -- --write-heads heads.json     and notes where each chain ends; keep the file elsewhere
   npm run verify -- --known-heads heads.json     and checks that all up to an earlier note is as it was
+  npm run verify -- --archive folder             where old months were released into that archive; may be given again
 
 Ends with code 0 where everything agrees, 1 where something does not.
 `;
@@ -17,6 +19,7 @@ const { values } = parseArgs({
   options: {
     'write-heads': { type: 'string' },
     'known-heads': { type: 'string' },
+    archive: { type: 'string', multiple: true },
     file: { type: 'string' },
     help: { type: 'boolean' },
   },
@@ -29,9 +32,14 @@ else {
     knownFile === undefined ? {} : JSON.parse(readFileSync(knownFile, 'utf8'));
   const file = values.file ?? join(process.env.DATA_DIR || 'data', 'plant.sqlite');
   const { sql, close } = await openReadSql(process.env.DATABASE_URL, file);
+  const archived = new Map<string, Buffer>();
+  for (const folder of values.archive ?? []) {
+    for (const [name, digest] of await archivedRows(folder)) archived.set(name, digest);
+  }
   let told = performance.now();
   const report = await verifyChain(sql, {
     knownHeads: new Map(Object.entries(known)),
+    archived,
     onProgress: (entries) => {
       if (performance.now() - told < 1_000) return;
       told = performance.now();

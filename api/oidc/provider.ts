@@ -7,7 +7,7 @@ import { conflict, ProblemError, unknown } from '../problem.ts';
 import type { Identity, Person, Role } from '../schemas.ts';
 import type { SignIn } from '../sign-in/sign-in.ts';
 import { digestOf, newToken } from '../sign-in/tokens.ts';
-import type { Store } from '../store/store.ts';
+import { NO_STREAM, type Store } from '../store/store.ts';
 import { allIdentities, announce, bind, identityById, identityPayload, meet } from './identities.ts';
 import type { ProviderSettings } from './settings.ts';
 
@@ -95,12 +95,14 @@ export function createProvider({
 
   /** Works once: a second request with the same cookie finds nothing. */
   const takeVisit = (token: string): Promise<Visit | null> =>
-    store.transaction(({ sql }) =>
-      sql.one<Visit>(
-        'delete from provider_visits where token_digest = ? and expires_at > ? returning state, nonce, verifier',
-        digestOf(token),
-        clock.now(),
-      ),
+    store.transaction(
+      ({ sql }) =>
+        sql.one<Visit>(
+          'delete from provider_visits where token_digest = ? and expires_at > ? returning state, nonce, verifier',
+          digestOf(token),
+          clock.now(),
+        ),
+      [NO_STREAM],
     );
 
   /** What the provider vouches for, checked: signature, issuer, audience, time, nonce. */
@@ -156,17 +158,20 @@ export function createProvider({
         openid.randomNonce(),
         openid.randomPKCECodeVerifier(),
       ];
-      await store.transaction(async ({ sql }) => {
-        await sql.run('delete from provider_visits where expires_at <= ?', clock.now());
-        await sql.run(
-          'insert into provider_visits (token_digest, state, nonce, verifier, expires_at) values (?, ?, ?, ?, ?)',
-          digestOf(token),
-          state,
-          nonce,
-          verifier,
-          clock.now() + VISIT_LASTS,
-        );
-      });
+      await store.transaction(
+        async ({ sql }) => {
+          await sql.run('delete from provider_visits where expires_at <= ?', clock.now());
+          await sql.run(
+            'insert into provider_visits (token_digest, state, nonce, verifier, expires_at) values (?, ?, ?, ?, ?)',
+            digestOf(token),
+            state,
+            nonce,
+            verifier,
+            clock.now() + VISIT_LASTS,
+          );
+        },
+        [NO_STREAM],
+      );
       const address = openid.buildAuthorizationUrl(config, {
         redirect_uri: redirectUri,
         scope: `openid ${settings.scopes}`,
@@ -185,17 +190,19 @@ export function createProvider({
           'This sign-in was not begun here, took too long, or is over. Begin again at the sign-in page.',
         );
       const claims = await claimsOf(visit, query);
-      const identity = await store.transaction(({ sql }) =>
-        meet(
-          sql,
-          {
-            issuer: issuer.href,
-            subject: String(claims.sub),
-            email: claims.email_verified === true ? textOf(claims.email) : null,
-            name: textOf(claims.name),
-          },
-          clock.now(),
-        ),
+      const identity = await store.transaction(
+        ({ sql }) =>
+          meet(
+            sql,
+            {
+              issuer: issuer.href,
+              subject: String(claims.sub),
+              email: claims.email_verified === true ? textOf(claims.email) : null,
+              name: textOf(claims.name),
+            },
+            clock.now(),
+          ),
+        [NO_STREAM],
       );
       const { people } = await store.plantModel();
       const person = people.find(({ id }) => id === identity.personId);
@@ -220,40 +227,46 @@ export function createProvider({
 
     async announce(email, personId, by) {
       await personById(personId, 'personId');
-      return store.transaction(async (transaction) => {
-        const { sql } = transaction;
-        const others = await allIdentities(sql, issuer.href);
-        if (others.some((one) => one.email === email.toLowerCase()))
-          throw conflict('email', 'This address is in the list already; bind it there.');
-        const at = clock.now();
-        const row = await announce(sql, { issuer: issuer.href, email, personId, by: by.id, at });
-        await transaction.addNote({
-          at,
-          personId: by.id,
-          what: 'identity bound',
-          about: personId,
-          detail: { email },
-        });
-        return identityPayload(row);
-      });
+      return store.transaction(
+        async (transaction) => {
+          const { sql } = transaction;
+          const others = await allIdentities(sql, issuer.href);
+          if (others.some((one) => one.email === email.toLowerCase()))
+            throw conflict('email', 'This address is in the list already; bind it there.');
+          const at = clock.now();
+          const row = await announce(sql, { issuer: issuer.href, email, personId, by: by.id, at });
+          await transaction.addNote({
+            at,
+            personId: by.id,
+            what: 'identity bound',
+            about: personId,
+            detail: { email },
+          });
+          return identityPayload(row);
+        },
+        [NO_STREAM],
+      );
     },
 
     async bind(id, personId, by) {
       if (personId !== null) await personById(personId, 'personId');
       const before = await identityById(store.sql, id);
       if (before === null) throw unknown('identity', id, 'id');
-      const row = await store.transaction(async (transaction) => {
-        const at = clock.now();
-        await bind(transaction.sql, id, personId, by.id, at);
-        await transaction.addNote({
-          at,
-          personId: by.id,
-          what: personId === null ? 'identity unbound' : 'identity bound',
-          about: personId ?? before.personId ?? '',
-          detail: { id, email: before.email },
-        });
-        return identityById(transaction.sql, id);
-      });
+      const row = await store.transaction(
+        async (transaction) => {
+          const at = clock.now();
+          await bind(transaction.sql, id, personId, by.id, at);
+          await transaction.addNote({
+            at,
+            personId: by.id,
+            what: personId === null ? 'identity unbound' : 'identity bound',
+            about: personId ?? before.personId ?? '',
+            detail: { id, email: before.email },
+          });
+          return identityById(transaction.sql, id);
+        },
+        [NO_STREAM],
+      );
       if (before.personId !== null && before.personId !== personId)
         await signIn.endEverywhere(await personById(before.personId, 'id'));
       return identityPayload(row!);

@@ -5,7 +5,7 @@ import type { Monitoring } from '../monitoring/monitoring.ts';
 import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
 import type { Person, PlantModel, Secrets, SignInSubmission } from '../schemas.ts';
 import type { Sql } from '../store/sql.ts';
-import type { AuditNote, Store, StoreTransaction } from '../store/store.ts';
+import { type AuditNote, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
 import {
   countFailure,
   forgetAttempts,
@@ -163,21 +163,27 @@ export function createSignIn({
   ): Promise<boolean> {
     const person = ofPerson(personId, way);
     const place = ofAddress(address);
-    await store.transaction(async ({ sql }) => {
-      await refuseWhileWaiting(sql, [person, place], clock.now());
-      await countFailure(sql, person, clock.now());
-    });
+    await store.transaction(
+      async ({ sql }) => {
+        await refuseWhileWaiting(sql, [person, place], clock.now());
+        await countFailure(sql, person, clock.now());
+      },
+      [NO_STREAM],
+    );
     const stored = await account(store.sql, personId);
     const hash = way === 'pin' ? stored?.pinHash : stored?.passwordHash;
     const known = isPerson(await store.plantModel(), personId);
     const right = (await matches(hash ?? null, secret)) && known;
     // In a hurry a password is typed where the name belongs.
     const about = known ? personId : 'nobody here';
-    await store.transaction(async (transaction) => {
-      if (right) return forgetFailures(transaction.sql, person);
-      await countFailure(transaction.sql, place, clock.now());
-      await note(transaction, null, 'sign-in failed', about, { way, address });
-    });
+    await store.transaction(
+      async (transaction) => {
+        if (right) return forgetFailures(transaction.sql, person);
+        await countFailure(transaction.sql, place, clock.now());
+        await note(transaction, null, 'sign-in failed', about, { way, address });
+      },
+      [NO_STREAM],
+    );
     return right;
   }
 
@@ -266,34 +272,42 @@ export function createSignIn({
       }
       const way = pin === undefined ? 'password' : 'pin';
       if (!(await prove(personId, pin ?? password ?? '', way, address))) throw notSignedIn();
-      return store.transaction((transaction) =>
-        startSession(transaction, request, personId, registration, way, address),
+      return store.transaction(
+        (transaction) => startSession(transaction, request, personId, registration, way, address),
+        [NO_STREAM],
       );
     },
 
     async beginProven(request, address, personId, way) {
       const registration = await registrationAt(request);
-      return store.transaction((transaction) =>
-        startSession(transaction, request, personId, registration, way, address),
+      return store.transaction(
+        (transaction) => startSession(transaction, request, personId, registration, way, address),
+        [NO_STREAM],
       );
     },
 
     async end(request) {
       const token = cookieOf(request, 'session');
       if (token !== null) {
-        await store.transaction(async (transaction) => {
-          const personId = await endSession(transaction.sql, token, clock.now());
-          if (personId !== null) await note(transaction, personId, 'signed out', personId);
-        });
+        await store.transaction(
+          async (transaction) => {
+            const personId = await endSession(transaction.sql, token, clock.now());
+            if (personId !== null) await note(transaction, personId, 'signed out', personId);
+          },
+          [NO_STREAM],
+        );
       }
       return [clearCookie(request, 'session')];
     },
 
     endEverywhere: (person) =>
-      store.transaction(async (transaction) => {
-        await endSessionsOf(transaction.sql, person.id, clock.now());
-        await note(transaction, person.id, 'signed out everywhere', person.id);
-      }),
+      store.transaction(
+        async (transaction) => {
+          await endSessionsOf(transaction.sql, person.id, clock.now());
+          await note(transaction, person.id, 'signed out everywhere', person.id);
+        },
+        [NO_STREAM],
+      ),
 
     async confirm(request, address, { personId, secret }) {
       const atStation = (await registrationAt(request)) !== null;
@@ -319,10 +333,13 @@ export function createSignIn({
           `is not your ${way === 'pin' ? 'PIN' : 'password'}; nothing was changed.`,
         );
       }
-      return store.transaction(async (transaction) => {
-        await keepSecrets(transaction, person.id, hashes);
-        return startSession(transaction, request, person.id, registration, way, address);
-      });
+      return store.transaction(
+        async (transaction) => {
+          await keepSecrets(transaction, person.id, hashes);
+          return startSession(transaction, request, person.id, registration, way, address);
+        },
+        [NO_STREAM],
+      );
     },
 
     async accounts() {
@@ -341,11 +358,14 @@ export function createSignIn({
       await personById(personId, 'id');
       const token = newToken();
       const expiresAt = clock.now() + LINK_LASTS;
-      await store.transaction(async (transaction) => {
-        const purpose = { purpose: 'choose secrets', subjectId: personId, madeBy: by.id } as const;
-        await keepToken(transaction.sql, token, purpose, expiresAt);
-        await note(transaction, by.id, 'one-time link made', personId);
-      });
+      await store.transaction(
+        async (transaction) => {
+          const purpose = { purpose: 'choose secrets', subjectId: personId, madeBy: by.id } as const;
+          await keepToken(transaction.sql, token, purpose, expiresAt);
+          await note(transaction, by.id, 'one-time link made', personId);
+        },
+        [NO_STREAM],
+      );
       return { token, expiresAt };
     },
 
@@ -353,13 +373,16 @@ export function createSignIn({
       await personById(personId, 'id');
       if (personId === by.id)
         throw conflict('id', 'Nobody takes away their own sign-in; ask another administrator.');
-      await store.transaction(async (transaction) => {
-        const { sql } = transaction;
-        await sql.run('delete from accounts where person_id = ?', personId);
-        await endSessionsOf(sql, personId, clock.now());
-        await dropTokensFor(sql, personId);
-        await note(transaction, by.id, 'sign-in taken away', personId);
-      });
+      await store.transaction(
+        async (transaction) => {
+          const { sql } = transaction;
+          await sql.run('delete from accounts where person_id = ?', personId);
+          await endSessionsOf(sql, personId, clock.now());
+          await dropTokensFor(sql, personId);
+          await note(transaction, by.id, 'sign-in taken away', personId);
+        },
+        [NO_STREAM],
+      );
     },
 
     async newStationCode(stationId, by) {
@@ -367,11 +390,14 @@ export function createSignIn({
         throw unknown('station', stationId, 'id');
       const code = newCode();
       const expiresAt = clock.now() + CODE_LASTS;
-      await store.transaction(async (transaction) => {
-        const purpose = { purpose: 'register station', subjectId: stationId, madeBy: by.id } as const;
-        await keepToken(transaction.sql, code, purpose, expiresAt);
-        await note(transaction, by.id, 'station code made', stationId);
-      });
+      await store.transaction(
+        async (transaction) => {
+          const purpose = { purpose: 'register station', subjectId: stationId, madeBy: by.id } as const;
+          await keepToken(transaction.sql, code, purpose, expiresAt);
+          await note(transaction, by.id, 'station code made', stationId);
+        },
+        [NO_STREAM],
+      );
       return { code, expiresAt };
     },
 
@@ -380,39 +406,45 @@ export function createSignIn({
       const code = tidyCode(typed);
       await refuseWhileWaiting(store.sql, [place], clock.now());
       if ((await findToken(store.sql, code, clock.now()))?.purpose !== 'register station') {
-        await store.transaction(({ sql }) => countFailure(sql, place, clock.now()));
+        await store.transaction(({ sql }) => countFailure(sql, place, clock.now()), [NO_STREAM]);
         throw usedUp('code');
       }
-      return store.transaction(async (transaction) => {
-        const { sql } = transaction;
-        const used = await useToken(sql, code, clock.now());
-        if (used === null) throw usedUp('code');
-        const registration = {
-          id: randomUUID(),
-          stationId: used.subjectId,
-          registeredBy: used.madeBy ?? '',
-          registeredAt: clock.now(),
-        };
-        const token = await registerStation(sql, registration);
-        await note(transaction, used.madeBy, 'station registered', used.subjectId, {
-          registrationId: registration.id,
-          address,
-        });
-        return [setCookie(request, 'station', token, STATION_COOKIE_SECONDS)];
-      });
+      return store.transaction(
+        async (transaction) => {
+          const { sql } = transaction;
+          const used = await useToken(sql, code, clock.now());
+          if (used === null) throw usedUp('code');
+          const registration = {
+            id: randomUUID(),
+            stationId: used.subjectId,
+            registeredBy: used.madeBy ?? '',
+            registeredAt: clock.now(),
+          };
+          const token = await registerStation(sql, registration);
+          await note(transaction, used.madeBy, 'station registered', used.subjectId, {
+            registrationId: registration.id,
+            address,
+          });
+          return [setCookie(request, 'station', token, STATION_COOKIE_SECONDS)];
+        },
+        [NO_STREAM],
+      );
     },
 
     registrations: () => registrations(store.sql),
 
     withdrawRegistration: (id, by) =>
-      store.transaction(async (transaction) => {
-        const withdrawn = await withdrawRegistration(transaction.sql, id, clock.now());
-        if (withdrawn === null) throw unknown('registration', id, 'id');
-        await endSessionsAt(transaction.sql, id, clock.now());
-        await note(transaction, by.id, 'station registration withdrawn', withdrawn.stationId, {
-          registrationId: id,
-        });
-      }),
+      store.transaction(
+        async (transaction) => {
+          const withdrawn = await withdrawRegistration(transaction.sql, id, clock.now());
+          if (withdrawn === null) throw unknown('registration', id, 'id');
+          await endSessionsAt(transaction.sql, id, clock.now());
+          await note(transaction, by.id, 'station registration withdrawn', withdrawn.stationId, {
+            registrationId: id,
+          });
+        },
+        [NO_STREAM],
+      ),
 
     async lookAtLink(token) {
       const found = await findToken(store.sql, token, clock.now());
@@ -426,11 +458,14 @@ export function createSignIn({
       const person = await personById(found.subjectId, 'token');
       const hashes = await checkedHashes(person, secrets);
       const registration = await registrationAt(request);
-      return store.transaction(async (transaction) => {
-        if ((await useToken(transaction.sql, token, clock.now())) === null) throw usedUp('link');
-        await keepSecrets(transaction, person.id, hashes);
-        return startSession(transaction, request, person.id, registration, 'link', address);
-      });
+      return store.transaction(
+        async (transaction) => {
+          if ((await useToken(transaction.sql, token, clock.now())) === null) throw usedUp('link');
+          await keepSecrets(transaction, person.id, hashes);
+          return startSession(transaction, request, person.id, registration, 'link', address);
+        },
+        [NO_STREAM],
+      );
     },
 
     async makeFirstAdministrator(request, address, token, { id, name }, secrets) {
@@ -443,17 +478,20 @@ export function createSignIn({
       if (secrets.password === undefined)
         throw unacceptable('password', 'is missing; an administrator needs one.');
       const hashes = await checkedHashes({ id, name }, secrets);
-      if ((await store.transaction(({ sql }) => useToken(sql, token, clock.now()))) === null)
+      if ((await store.transaction(({ sql }) => useToken(sql, token, clock.now()), [NO_STREAM])) === null)
         throw usedUp('link');
       if (there === undefined) {
         const record = { id, name, role: 'administrator' } as const;
         const by = { personId: id, door: 'page', how: 'session' } as const;
         await monitoring.savePlantRecord({ kind: 'people', record }, 'The first administrator', by);
       }
-      return store.transaction(async (transaction) => {
-        await keepSecrets(transaction, id, hashes);
-        return startSession(transaction, request, id, null, 'link', address);
-      });
+      return store.transaction(
+        async (transaction) => {
+          await keepSecrets(transaction, id, hashes);
+          return startSession(transaction, request, id, null, 'link', address);
+        },
+        [NO_STREAM],
+      );
     },
 
     async firstStart() {
@@ -464,7 +502,10 @@ export function createSignIn({
       }
       const token = newToken();
       const purpose = { purpose: 'first administrator', subjectId: '', madeBy: null } as const;
-      await store.transaction(({ sql }) => keepToken(sql, token, purpose, clock.now() + LINK_LASTS));
+      await store.transaction(
+        ({ sql }) => keepToken(sql, token, purpose, clock.now() + LINK_LASTS),
+        [NO_STREAM],
+      );
       return token;
     },
   };

@@ -5,6 +5,8 @@ import { gunzipSync } from 'node:zlib';
 import { afterAll, describe, expect, it } from 'vitest';
 import { ArchiveProblem } from '../../api/archive/archive-files.ts';
 import { readArchive, releaseArchive, writeArchive } from '../../api/archive/archive-plant.ts';
+import { archivedRows } from '../../api/audit/archived-rows.ts';
+import { verifyChain } from '../../api/audit/verify-chain.ts';
 import { openPostgresStore } from '../../api/store/postgres.ts';
 import type { PostgresAddress } from '../../api/store/postgres-connection.ts';
 import type { Store } from '../../api/store/store.ts';
@@ -97,11 +99,20 @@ describe('old months in PostgreSQL', () => {
 
     // A late sample of August: the months of the archive are no longer what was written.
     await take(plant, 127, september - 4 * DAY);
-    await expect(releaseArchive(to, folder)).rejects.toThrow(/samples of 2025_08 has changed/);
     const whole = await read(store);
+    await expect(releaseArchive(to, folder)).rejects.toThrow(/samples of 2025_08 has changed/);
+    // A sample without its corrections would be worse than one that stays.
+    expect(await read(store)).toEqual(whole);
     const second = newFolder();
     await writeArchive(store.sql, { folder: second, ...archived });
     await releaseArchive(to, second);
+    // The chain of digests misses what is away, and takes it from the archive.
+    expect((await verifyChain(store.sql)).findings).not.toEqual([]);
+    const away = await archivedRows(second);
+    expect((await verifyChain(store.sql, { archived: away })).findings).toEqual([]);
+    const [name] = away.keys();
+    const changed = new Map(away).set(name!, Buffer.alloc(32));
+    expect((await verifyChain(store.sql, { archived: changed })).findings).toHaveLength(1);
     const [samples, signals, events] = await read(store);
     expect(samples.length).toBe(13);
     expect([...samples, ...signals].every(({ takenAt }) => takenAt >= september)).toBe(true);
