@@ -88,7 +88,11 @@ export function suspectWindow(input: SuspectWindowInput): SuspectWindow {
   const suspectLots = lotsBetween(from, until, input);
   const since = lastGoodAt === from ? 'the last sample verified good' : 'no sample before was verified good';
   const made = `made from ${localTime(from, utcOffsetMinutes)} (${since}) to ${localTime(until, utcOffsetMinutes)}`;
-  const count = suspectParts === 1 ? '1 part' : `${grouped(suspectParts)} parts`;
+  // Nobody knows how far back it goes: the number is where the counting starts.
+  const atLeast = lastGoodAt === null ? 'At least ' : '';
+  const count = `${atLeast}${suspectParts === 1 ? '1 part' : `${grouped(suspectParts)} parts`}`;
+  const earlier =
+    lastGoodAt === null ? ' Parts made before that were never verified either; count them in.' : '';
   const running = `${trimmed(runningHours)} h of running at ${trimmed(partsPerHour)} an hour`;
   const coils =
     suspectLots.length === 0
@@ -97,7 +101,7 @@ export function suspectWindow(input: SuspectWindowInput): SuspectWindow {
   const sentence =
     milliseconds === 0
       ? `No parts are suspect: the line did not run from ${localTime(from, utcOffsetMinutes)} to ${localTime(until, utcOffsetMinutes)}.`
-      : `${count} ${made} ${suspectParts === 1 ? 'is' : 'are'} suspect: ${running}${coils}.`;
+      : `${count} ${made} ${suspectParts === 1 ? 'is' : 'are'} suspect: ${running}${coils}.${earlier}`;
   return { from, to: until, runningHours, suspectParts, lots: suspectLots, sentence };
 }
 

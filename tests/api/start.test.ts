@@ -114,6 +114,18 @@ async function sendHead(address: string, head: string): Promise<{ socket: Socket
 }
 
 describe('a running server', () => {
+  it('leaves a data folder to the server that works in it, and takes it over from a killed one', async () => {
+    const dataFolder = mkdtempSync(join(folder, 'data-'));
+    const first = await startServer({ program: 'main', dataFolder });
+    const { code, printed } = await runToEnd({ PORT: '0', DATA_DIR: dataFolder });
+    expect(printed).toMatch(/^Another server works in the data folder .*DATA_DIR/);
+    expect(code).toBe(1);
+    await first.kill();
+    const next = await startServer({ program: 'main', dataFolder });
+    expect((await fetch(`${next.address}/api/health`)).status).toBe(200);
+    await next.stop();
+  });
+
   it('says when sign-in is off', async () => {
     const server = await startServer({ program: 'main', dataFolder: mkdtempSync(join(folder, 'data-')) });
     await expect

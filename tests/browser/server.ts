@@ -9,6 +9,8 @@ export interface RunningServer {
   readonly output: () => string;
   /** Stops it as Ctrl-C does; resolves to its exit code. */
   stop(): Promise<number | null>;
+  /** Ends it as a power cut does. */
+  kill(): Promise<unknown>;
 }
 
 /** The checkout's root, from this file or from a bundle two folders deep. */
@@ -48,6 +50,10 @@ export async function startServer({
     output: () => output,
     stop() {
       child.kill('SIGINT');
+      return ended;
+    },
+    kill() {
+      child.kill('SIGKILL');
       return ended;
     },
   };

@@ -1,11 +1,11 @@
 import type { Alarm } from '../../api/schemas.ts';
-import { formatCount, formatDateTime, formatDuration } from '../format.ts';
+import { formatDateTime, formatDuration } from '../format.ts';
 import { tickingNow } from '../live.ts';
 import { modelName, placeOf, streamTitle } from '../names.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { partsNow } from './part-words.ts';
 import { shelvedSentence } from './shelved-sentence.ts';
-import { alarmStateWords, decisionWords, severityWords } from './words.ts';
+import { alarmStateWords, decisionWords, severityWords, suspectCount } from './words.ts';
 
 function decided({ decision, decidedBeforeRaisedAgain }: Alarm): string {
   if (decision === null) return 'Nothing decided yet.';
@@ -48,7 +48,7 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
         </p>
       </div>
       <p class="alarm-count">
-        <strong>{formatCount(alarm.containment.suspectParts)}</strong> parts suspect
+        <strong>{suspectCount(alarm.containment)}</strong> parts suspect
       </p>
       <button type="button" class={calls ? 'main' : ''} onClick={open}>
         {waiting ? 'Take it' : 'Open'}

@@ -14,7 +14,7 @@ import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { partsNow } from './part-words.ts';
 import { Shelf } from './Shelf.tsx';
-import { alarmStateWords, decisionWords, entryWords, severityWords } from './words.ts';
+import { alarmStateWords, decisionWords, entryWords, severityWords, suspectCount } from './words.ts';
 
 /** One alarm from acknowledging to closing, with its whole record. */
 export function AlarmDialog({ alarmId, close }: { alarmId: number; close: () => void }) {
@@ -129,7 +129,7 @@ function AlarmSheet({
         <div class="stack">
           <section class="suspect" aria-labelledby="suspect-title">
             <h3 id="suspect-title">Suspect parts</h3>
-            <strong class="suspect-count">{formatCount(alarm.containment.suspectParts)}</strong>
+            <strong class="suspect-count">{suspectCount(alarm.containment)}</strong>
             <p>{alarm.containment.sentence}</p>
             {parts !== null && (
               <p class={alarm.newest?.outsideSpecification.length ? 'parts-bad' : ''}>{parts}</p>
@@ -227,7 +227,7 @@ function NextEntries({
         <div class="row">
           <Field
             label="Parts counted by hand"
-            hint={`Expected: ${formatCount(alarm.containment.suspectParts)}`}
+            hint={`Expected: ${suspectCount(alarm.containment)}`}
             wrong={wrongCount ? 'Whole number, digits only' : null}
           >
             <input

@@ -50,7 +50,7 @@ export function ReportTables({ report }: { report: AlarmReport }) {
       <p>
         {acknowledged.share === null
           ? `None had to be acknowledged within ${acknowledged.withinMinutes} minutes yet.`
-          : `${percent(acknowledged.share)} were acknowledged within ${acknowledged.withinMinutes} minutes (${acknowledged.inTime} in time, ${acknowledged.late} not).`}{' '}
+          : `${percent(acknowledged.share)} were acknowledged within ${acknowledged.withinMinutes} minutes (${acknowledged.inTime} in time, ${acknowledged.late} not${acknowledged.waiting > 0 ? `, ${acknowledged.waiting} still waiting` : ''}).`}{' '}
         {report.shelvings > 0 && `Shelved: ${report.shelvings}. `}
         <a href={csvAddress(report)}>Every alarm as CSV</a>
       </p>

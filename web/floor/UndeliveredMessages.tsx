@@ -45,8 +45,8 @@ export function UndeliveredMessages() {
     <section id="messages" class="stack" aria-labelledby="messages-title">
       <h2 id="messages-title">Messages</h2>
       <p role="status">
-        {counts.dead === 0 ? 'Every message was delivered' : `${counts.dead} given up`}, {counts.waiting}{' '}
-        waiting. {said.value}
+        {counts.dead === 0 ? 'None given up' : `${counts.dead} given up`}, {counts.waiting} waiting.{' '}
+        {said.value}
       </p>
       <ProblemNotice error={problem.value} />
       {deliveries.length > 0 && (

@@ -7,6 +7,7 @@ import type {
   FloorStream,
   Severity,
 } from '../../api/schemas.ts';
+import { formatCount } from '../format.ts';
 
 export const alarmStateWords: Record<AlarmState, string> = {
   unacknowledged: 'Nobody has acknowledged',
@@ -77,3 +78,7 @@ export function mostUrgentFirst(alarms: readonly Alarm[]): Alarm[] {
       a.id - b.id,
   );
 }
+
+/** "at least" where no sample before was verified good: the number is only where the counting starts. */
+export const suspectCount = ({ suspectParts, lastGoodSampleId }: Alarm['containment']): string =>
+  `${lastGoodSampleId === null && suspectParts > 0 ? 'at least ' : ''}${formatCount(suspectParts)}`;

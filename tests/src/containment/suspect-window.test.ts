@@ -105,6 +105,8 @@ describe('suspectWindow', () => {
     expect(suspectWindow({ ...base, firstSuspectAt: local(8, 16) }).from).toBe(local(8, 14, 30));
     const fromTheStart = suspectWindow({ ...base, lastGoodAt: null, firstSuspectAt: local(8, 6) });
     expect(fromTheStart.sentence).toContain('no sample before was verified good');
+    expect(fromTheStart.sentence).toMatch(/^At least /);
+    expect(fromTheStart.sentence).toContain('made before that were never verified either');
   });
 
   it('is additive over adjoining windows and equals a count minute by minute', () => {
