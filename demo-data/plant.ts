@@ -168,7 +168,7 @@ const streams: Stream[] = streamKeys.map((key) => ({
 const RULES: readonly RunRuleName[] = ['one-beyond-three-sigma'];
 
 const remarks: Partial<Record<CharacteristicId, string>> = {
-  C1: 'The strip moves from coil to coil with nothing wrong. Limits from the moving range of the means still leave about four means in ten outside, so signals call nobody until the chart for batches is there.',
+  C1: 'The strip moves from coil to coil with nothing wrong. Limits from the moving range of the means still leave about four means in ten outside, so signals call nobody.',
   C2: 'Bead heights are skewed and near zero, so limits for symmetric values raise some more false signals above than below until a chart for such shapes is there.',
   C3: 'Leaks are entered and stored as counts; their chart comes later.',
   C8: 'The burr grows with every stroke, so the chart signals as the punch wears until the chart for wear is there; limits are frozen anew after a regrind or a new insert, and after each full week of the run that follows.',

@@ -57,7 +57,7 @@ export function Shell() {
         <div class="who">
           {plantModel.value !== null && (
             <span>
-              {demoPlant.value ? 'Demo plant without sign-in, its time: ' : 'Plant time: '}
+              {demoPlant.value ? 'Demo without sign-in, now ' : 'Plant time: '}
               <time>{formatDateTime(tickingNow.value, utcOffsetMinutes.value)}</time>
             </span>
           )}
