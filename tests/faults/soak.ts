@@ -179,7 +179,7 @@ export async function runSoak(
     };
     rows.push(row);
     say(
-      `day ${String(day).padStart(3)}: ${String(row.samples).padStart(4)} samples, p50 ${row.p50} ms, p99 ${row.p99} ms, memory ${row.rss} MB (heap ${row.heap} MB, external ${row.external} MB), database ${row.database} MB`,
+      `day ${String(day).padStart(3)}: ${String(row.samples).padStart(4)} samples, ${row.samples === 0 ? 'the plant is idle' : `p50 ${row.p50} ms, p99 ${row.p99} ms`}, memory ${row.rss} MB (heap ${row.heap} MB, external ${row.external} MB), database ${row.database} MB`,
     );
   }
 
