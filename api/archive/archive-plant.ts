@@ -4,7 +4,13 @@ import type { Client } from 'pg';
 import { type Row, rowDigester, type Table, tablesOf } from '../backup/table-digests.ts';
 import { connect, type PostgresAddress } from '../store/postgres-connection.ts';
 import { advisoryKey } from '../store/postgres-locks.ts';
-import { type Month, makeMonth, monthOf, partitionedTables } from '../store/postgres-partitions.ts';
+import {
+  type Month,
+  makeMonth,
+  monthNamed,
+  monthOf,
+  partitionedTables,
+} from '../store/postgres-partitions.ts';
 import { PostgresSql } from '../store/postgres-sql.ts';
 import { schemaSteps } from '../store/schema/steps.ts';
 import type { Sql } from '../store/sql.ts';
@@ -101,11 +107,6 @@ export async function writeArchive(
   });
   return files;
 }
-
-const monthNamed = (name: string): Month => {
-  const [year, month] = name.split('_').map(Number);
-  return monthOf(Date.UTC(year!, month! - 1));
-};
 
 /**
  * Takes the rows of an archive out of PostgreSQL, all of them or none: only where the files are what was written, and

@@ -193,8 +193,17 @@ export function monthOf(time: number): Month {
   const date = new Date(time);
   const [year, month] = [date.getUTCFullYear(), date.getUTCMonth()];
   const name = `${String(year).padStart(4, '0')}_${String(month + 1).padStart(2, '0')}`;
-  return { name, from: Date.UTC(year, month), to: Date.UTC(year, month + 1) };
+  return { name, from: beginOf(year, month), to: beginOf(year, month + 1) };
 }
+
+/** The month of such a name. */
+export function monthNamed(name: string): Month {
+  const [year, month] = name.split('_').map(Number);
+  return monthOf(beginOf(year!, month! - 1));
+}
+
+// Date.UTC takes the years 0 to 99 for those of the twentieth century.
+const beginOf = (year: number, month: number): number => new Date(0).setUTCFullYear(year, month, 1);
 
 /** Makes the partitions of a month where they are missing; nobody who writes has to wait. */
 export async function makeMonth(client: ClientBase, { name, from, to }: Month): Promise<void> {
