@@ -43,7 +43,8 @@ export async function databasesOf(engine: EngineName): Promise<() => TestDatabas
   ]);
   const shared = await sharedDatabase();
   return () => {
-    const address = { address: shared, plant: randomInt(1, 2 ** 31 - 1) };
+    // As large as an address may name.
+    const address = { address: shared, plant: randomInt(1, 1e9) };
     return {
       engine: 'postgres',
       file: '/the/plant/is/in/no/file',
