@@ -730,6 +730,7 @@ export {
   type DueSamplesInput,
   type DueState,
   dueSamples,
+  type PlannedTimes,
 } from './sampling-plan/due-samples.ts';
 export {
   type EconomicDesign,

@@ -1,10 +1,11 @@
-import { type DueSample, dueSamples } from '../../src/sampling-plan/due-samples.ts';
-import { dayLength, localDay, midnight } from '../../src/sampling-plan/running-hours.ts';
+import { type DueSample, dueSamples, type PlannedTimes } from '../../src/sampling-plan/due-samples.ts';
+import { dayLength } from '../../src/sampling-plan/running-hours.ts';
 import { plantTime } from '../plant-time.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
-import type { Line, MissedSampleSubmission, PlantModel, SamplingPlan, Stream } from '../schemas.ts';
+import type { Line, MissedSampleSubmission, PlantModel, Stream } from '../schemas.ts';
 import type { MissedRow, StoreReads, StoreTransaction } from '../store/store.ts';
 import { concerns } from './containment.ts';
+import { backToTheFirstRecord, longestInterval, plannedTimes } from './planned-times.ts';
 import { requirePerson } from './stream-context.ts';
 import { validTime } from './validate-sample.ts';
 
@@ -45,8 +46,8 @@ async function refuseUnlessMissed(
   dueAt: number,
   now: number,
 ): Promise<void> {
-  const plan = plant.plans.find(({ streamId }) => streamId === stream.id);
-  if (plan === undefined) {
+  const plans = await plannedTimes(store, stream.id);
+  if (plans.length === 0) {
     throw unacceptable(
       'streamId',
       `${stream.name} has no sampling plan, so no sample of it was due; make a plan in Setup first.`,
@@ -58,7 +59,7 @@ async function refuseUnlessMissed(
   const { utcOffsetMinutes } = plant.plant;
   const local = (time: number) => plantTime(time, utcOffsetMinutes);
 
-  const { slots, taken } = await slotsAround(store, plant, stream, line, plan, dueAt, now);
+  const { slots, taken } = await slotsAround(store, plant, stream, line, plans, dueAt, now);
   const slot = slots.find((candidate) => candidate.dueAt === dueAt);
   if (slot === undefined) {
     const before = slots.findLast((candidate) => candidate.dueAt < dueAt);
@@ -78,7 +79,7 @@ async function refuseUnlessMissed(
       `The sample due ${local(dueAt)} was not missed: it was taken ${takenAt} (plant time).`,
     );
   }
-  const begin = await recordsBegin(store, plant, stream);
+  const begin = await recordsBegin(store, plant, stream, plans);
   if (dueAt < begin) {
     throw unacceptable(
       'dueAt',
@@ -93,18 +94,17 @@ async function slotsAround(
   plant: PlantModel,
   stream: Stream,
   line: Line,
-  plan: SamplingPlan,
+  plans: readonly PlannedTimes[],
   moment: number,
   now: number,
 ): Promise<{ readonly slots: readonly DueSample[]; readonly taken: readonly number[] }> {
-  const interval = plan.intervalMinutes * 60_000;
-  const reach = 4 * dayLength + interval;
+  const interval = longestInterval(plans);
+  const reach = 4 * dayLength + 1.5 * interval;
   const period = { from: moment - reach, to: moment + reach };
   const taken = (await store.takenTimes(stream.id, period)).map(({ takenAt }) => takenAt);
   const events = await store.events(line.id, period);
   const slots = dueSamples({
-    firstSampleAt: plan.firstSampleAt,
-    intervalMinutes: plan.intervalMinutes,
+    plans: backToTheFirstRecord(plans),
     runningHours: line.runningHours,
     utcOffsetMinutes: plant.plant.utcOffsetMinutes,
     stoppages: events
@@ -118,18 +118,15 @@ async function slotsAround(
   return { slots, taken };
 }
 
-/** The day on which the plan was first made, or the first sample where older ones were imported. */
+/** When the plan was first made, or the slot of the first sample where older ones were imported. */
 async function recordsBegin(
   store: StoreReads,
-  { plant, models }: PlantModel,
+  { models }: PlantModel,
   { id }: Stream,
+  [first]: readonly PlannedTimes[],
 ): Promise<number> {
-  const [made] = await store.plantChanges('plans', id);
   const firsts = await Promise.all(
     models.map((model) => store.chartedSamplesAfter(id, model.id, { takenAt: 0, no: 0 }, 1)),
   );
-  const firstTaken = Math.min(...firsts.flat().map(({ takenAt }) => takenAt));
-  // There is a plan, so it was made once.
-  const day = midnight(localDay(made!.at, plant.utcOffsetMinutes), plant.utcOffsetMinutes);
-  return Math.min(day, firstTaken);
+  return Math.min(first!.since!, ...firsts.flat().map(({ takenAt }) => takenAt));
 }

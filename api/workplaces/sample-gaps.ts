@@ -1,6 +1,7 @@
 import { type DueSample, dueSamples } from '../../src/sampling-plan/due-samples.ts';
 import { dayLength } from '../../src/sampling-plan/running-hours.ts';
 import { isoTime, missedPayload } from '../monitoring/payloads.ts';
+import { backToTheFirstRecord, longestInterval, plannedTimes } from '../monitoring/planned-times.ts';
 import type { Line, PlantModel, SampleGap, Stream } from '../schemas.ts';
 import type { MissedRow, Period, StoreReads } from '../store/store.ts';
 import { stoppagesOf } from './line-state.ts';
@@ -42,8 +43,8 @@ export async function sampleGaps(
   line: Line,
   period: Period,
 ): Promise<SampleGaps> {
-  const plan = plant.plans.find(({ streamId }) => streamId === stream.id);
-  if (plan === undefined) return { gaps: [], since: null };
+  const plans = backToTheFirstRecord(await plannedTimes(store, stream.id));
+  if (plans.length === 0) return { gaps: [], since: null };
   // The end of a period is mostly now, long after the newest sample of an old record: days count back from that.
   const newest = (await takenBefore(store, plant, stream.id, period.to + 1)) ?? period.to;
   const since = Math.max(period.from, newest - MOST_DAYS * dayLength);
@@ -57,10 +58,9 @@ export async function sampleGaps(
   if (places.length === 0) return { gaps: [], since };
 
   const [first, last] = ends(places);
-  const interval = plan.intervalMinutes * 60_000;
+  const interval = longestInterval(plans);
   const slots = dueSamples({
-    firstSampleAt: plan.firstSampleAt,
-    intervalMinutes: plan.intervalMinutes,
+    plans,
     runningHours: line.runningHours,
     utcOffsetMinutes: plant.plant.utcOffsetMinutes,
     stoppages: stoppagesOf(await store.events(line.id, { from: first, to: last }), stream),

@@ -76,7 +76,7 @@ export function checkCalendar({ runningHours, utcOffsetMinutes, stoppages = [] }
 }
 
 /** As far from 1970 as a date can be: ECMAScript Language Specification, time values and time range. */
-const farthestTime = 8.64e15;
+export const farthestTime = 8.64e15;
 
 /** A time in epoch milliseconds. Beyond the dates that exist, whole days can no longer be counted. */
 export function checkTime(time: number, argument: string): void {

@@ -97,8 +97,8 @@ describe('missed samples', () => {
     expect(await refusal(missed(morning - minutes(30)), 409, 'dueAt')).toBe(
       'The sample due 2025-09-03 07:30 was not missed: it was taken 2025-09-03 07:35 (plant time).',
     );
-    expect(await refusal(missed(morning - minutes(90 + 24 * 60)), 422, 'dueAt')).toBe(
-      'The records of Stream of width begin 2025-09-03 00:00 (plant time); no sample before can have been missed.',
+    expect(await refusal(missed(morning - minutes(30 + 24 * 60)), 422, 'dueAt')).toBe(
+      'The records of Stream of width begin 2025-09-02 08:00 (plant time); no sample before can have been missed.',
     );
     expect(await refusal(missed(morning + minutes(90)), 422, 'dueAt')).toMatch(
       /^The time at which the sample was due must not lie in the future/,
@@ -127,7 +127,7 @@ describe('the plant', () => {
         reason: '',
         personId: 'engineer',
         secondPersonId: null,
-        at: morning,
+        at: morning - minutes(24 * 60),
       },
       {
         kind: 'models',

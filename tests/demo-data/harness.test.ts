@@ -236,8 +236,7 @@ describe('planted events that the tool must find', () => {
     for (const stream of streamKeys) {
       const samples = generateStream(stream, { seed: 1, events: plantedEvents });
       const states = dueSamples({
-        firstSampleAt: FIRST_SAMPLE_AT,
-        intervalMinutes: SAMPLE_INTERVAL_MINUTES,
+        plans: [{ firstSampleAt: FIRST_SAMPLE_AT, intervalMinutes: SAMPLE_INTERVAL_MINUTES, since: null }],
         runningHours,
         utcOffsetMinutes: UTC_OFFSET_MINUTES,
         from: timeOf(38, '00:00'),

@@ -208,8 +208,14 @@ export const fuzzed: FuzzedFunctions = {
     fc.record({
       ...calendar,
       stoppages,
-      firstSampleAt: mostly(fc.constantFrom('06:30', '00:00'), fc.string()),
-      intervalMinutes: mostly(fc.integer({ min: 15, max: 3000 }), anyNumber),
+      plans: fc.array(
+        fc.record({
+          firstSampleAt: mostly(fc.constantFrom('06:30', '00:00'), fc.string()),
+          intervalMinutes: mostly(fc.integer({ min: 15, max: 3000 }), anyNumber),
+          since: fc.option(time),
+        }),
+        { maxLength: 3 },
+      ),
       from: time,
       to: time,
       now: time,

@@ -1,12 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type DueSamplesInput, dueSamples } from '../../../src/index.ts';
+import { type DueSamplesInput, dueSamples, type PlannedTimes } from '../../../src/index.ts';
 
 /** Local time of September 2025 at UTC+2; the 1st is a Monday. */
 const local = (day: number, hour: number, minute = 0) => Date.UTC(2025, 8, day, hour - 2, minute);
+const hourly: PlannedTimes = { firstSampleAt: '06:30', intervalMinutes: 60, since: null };
 const base: DueSamplesInput = {
-  firstSampleAt: '06:30',
-  intervalMinutes: 60,
+  plans: [hourly],
   runningHours: { start: '06:00', end: '22:00', weekdays: [1, 2, 3, 4, 5, 6] },
   utcOffsetMinutes: 120,
   from: local(1, 0),
@@ -40,29 +40,63 @@ describe('dueSamples', () => {
     expect(day.filter(({ state }) => state === 'done')).toHaveLength(13);
   });
 
-  it('goes from upcoming to due, late after a quarter of the interval, and missed when the next slot comes', () => {
+  it('goes from upcoming to due, late after a quarter of the interval, and missed after three quarters', () => {
     const first = (now: number) => states({ now })[0];
     expect(first(local(1, 6, 29))).toBe('upcoming');
     expect(first(local(1, 6, 30))).toBe('due');
     expect(first(local(1, 6, 44))).toBe('due');
     expect(first(local(1, 6, 45))).toBe('late');
-    expect(first(local(1, 7, 29))).toBe('late');
-    expect(first(local(1, 7, 30))).toBe('missed');
+    expect(first(local(1, 7, 14))).toBe('late');
+    expect(first(local(1, 7, 15))).toBe('missed');
     const last = (now: number) => states({ now }).at(-1);
-    expect(last(local(1, 22, 29))).toBe('late');
-    expect(last(local(1, 22, 30))).toBe('missed');
+    expect(last(local(1, 22, 14))).toBe('late');
+    expect(last(local(1, 22, 15))).toBe('missed');
   });
 
-  it('lets each sample fill one slot, nearest first', () => {
-    const filled = (takenAt: number[]) =>
-      dueSamples({ ...base, takenAt }).map(({ takenIndex }) => takenIndex);
+  const filled = (takenAt: number[]) => dueSamples({ ...base, takenAt }).map(({ takenIndex }) => takenIndex);
+
+  it('lets each sample fill one slot, the one that is least early or late for it', () => {
     expect(filled([local(1, 7, 40), local(1, 6, 31)]).slice(0, 3)).toEqual([1, 0, null]);
-    // Two samples near one slot: the nearer one counts, and the other fills no neighbour.
+    // Two samples in one slot: the nearer one counts, and the other is too early for the next.
     expect(filled([local(1, 7, 50), local(1, 7, 33)]).slice(0, 3)).toEqual([null, 1, null]);
-    // Half-way between two slots: the earlier one, unless it is filled.
+    // Half an hour late or early: late, unless that slot is filled.
     expect(filled([local(1, 7)]).slice(0, 2)).toEqual([0, null]);
     expect(filled([local(1, 7), local(1, 6, 30)]).slice(0, 2)).toEqual([1, 0]);
+    expect(filled([local(1, 6)])[0]).toBe(0);
     expect(filled([local(1, 5, 59)])[0]).toBeNull();
+    // Each a little early, with one missing: the others stay where they belong.
+    const early = [local(1, 6, 20), local(1, 8, 20), local(1, 9, 20)];
+    expect(filled(early).slice(0, 5)).toEqual([0, null, 1, 2, null]);
+  });
+
+  it('counts a sample for the slot that is shown as open at that moment', () => {
+    for (let minute = 0; minute < 16 * 60; minute++) {
+      const now = local(1, 6, 30 + minute);
+      const open = dueSamples({ ...base, now }).findIndex(({ state }) => state === 'due' || state === 'late');
+      if (open >= 0) expect(filled([now])[open]).toBe(0);
+    }
+  });
+
+  it('asks for nothing before a plan was made', () => {
+    const plans = [{ ...hourly, since: local(1, 11, 50) }];
+    const day = dueSamples({ ...base, plans, takenAt: [local(1, 12, 31)] });
+    expect(day[0]).toEqual({ dueAt: local(1, 12, 30), state: 'done', takenIndex: 0 });
+    expect(day).toHaveLength(10);
+  });
+
+  it('keeps what the plan before a changed one asked for', () => {
+    const plans = [hourly, { firstSampleAt: '06:00', intervalMinutes: 30, since: local(1, 9) }];
+    const takenAt = [local(1, 6, 30), local(1, 8, 55)];
+    const day = dueSamples({ ...base, plans, takenAt, now: local(1, 9, 40) });
+    expect(day.slice(0, 6).map(({ dueAt, state }) => [dueAt, state])).toEqual([
+      [local(1, 6, 30), 'done'],
+      [local(1, 7, 30), 'missed'],
+      [local(1, 8, 30), 'done'],
+      [local(1, 9), 'missed'],
+      [local(1, 9, 30), 'late'],
+      [local(1, 10), 'upcoming'],
+    ]);
+    expect(day).toHaveLength(3 + 26);
   });
 
   it('keeps a declared miss apart from a silent one, and a late sample before both', () => {
@@ -77,7 +111,8 @@ describe('dueSamples', () => {
   });
 
   it('plans an interval longer than a day on the days on which it begins', () => {
-    const weekly = { ...base, intervalMinutes: 10_080, from: local(1, 0), to: local(29, 0) };
+    const plans = [{ ...hourly, intervalMinutes: 10_080 }];
+    const weekly = { ...base, plans, from: local(1, 0), to: local(29, 0) };
     expect(dueSamples(weekly).map(({ dueAt }) => dueAt)).toEqual(
       [1, 8, 15, 22].map((day) => local(day, 6, 30)),
     );
@@ -94,7 +129,7 @@ describe('dueSamples', () => {
         (cut, now, taken, intervalMinutes) => {
           const input = {
             ...base,
-            intervalMinutes,
+            plans: [{ ...hourly, intervalMinutes }],
             from: local(1, 0),
             to: local(4, 0),
             now: local(1, 0, now),
@@ -112,7 +147,7 @@ describe('dueSamples', () => {
             expect(state === 'done').toBe(takenIndex !== null);
             if (takenIndex !== null)
               expect(Math.abs(input.takenAt[takenIndex]! - dueAt)).toBeLessThanOrEqual(
-                intervalMinutes * 30_000,
+                intervalMinutes * 45_000,
               );
             if (state === 'upcoming') expect(dueAt).toBeGreaterThan(input.now);
           }
@@ -124,9 +159,13 @@ describe('dueSamples', () => {
   it('refuses what makes no plan, naming the field', () => {
     const refuses = (change: Partial<DueSamplesInput>, code: string, argument: string) =>
       expect(() => dueSamples({ ...base, ...change })).toThrow(expect.objectContaining({ code, argument }));
-    refuses({ intervalMinutes: 0 }, 'out-of-range', 'intervalMinutes');
-    refuses({ intervalMinutes: Number.NaN }, 'out-of-range', 'intervalMinutes');
-    refuses({ firstSampleAt: '6.30' }, 'out-of-range', 'firstSampleAt');
+    const refusesPlan = (change: Partial<PlannedTimes>, code: string, field: string) =>
+      refuses({ plans: [hourly, { ...hourly, since: local(1, 0), ...change }] }, code, `plans.1.${field}`);
+    refusesPlan({ intervalMinutes: 0 }, 'out-of-range', 'intervalMinutes');
+    refusesPlan({ intervalMinutes: Number.NaN }, 'out-of-range', 'intervalMinutes');
+    refusesPlan({ firstSampleAt: '6.30' }, 'out-of-range', 'firstSampleAt');
+    refusesPlan({ since: Number.NaN }, 'not-finite', 'since');
+    refusesPlan({ since: null }, 'limits-reversed', 'since');
     refuses({ to: local(0, 0) }, 'limits-reversed', 'to');
     refuses({ to: Number.MAX_SAFE_INTEGER }, 'out-of-range', 'to');
     refuses({ takenAt: [1, Number.NaN] }, 'not-finite', 'takenAt.1');
