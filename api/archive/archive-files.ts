@@ -143,6 +143,9 @@ export function writeManifest(folder: string, manifest: Omit<ArchiveManifest, 'f
   flush(folder);
 }
 
+/** What tells one archive from another, wherever it lies. */
+export const manifestDigestOf = (folder: string): Promise<string> => fileDigestOf(join(folder, MANIFEST));
+
 export function readManifest(folder: string): ArchiveManifest {
   let manifest: ArchiveManifest;
   try {

@@ -1,9 +1,8 @@
 import { existsSync, mkdirSync, readdirSync } from 'node:fs';
+import { resolve } from 'node:path';
 import Database from 'better-sqlite3';
-import type { Client } from 'pg';
 import { type Row, rowDigester, type Table, tablesOf } from '../backup/table-digests.ts';
 import { connect, type PostgresAddress } from '../store/postgres-connection.ts';
-import { advisoryKey } from '../store/postgres-locks.ts';
 import {
   type Month,
   makeMonth,
@@ -11,7 +10,6 @@ import {
   monthOf,
   partitionedTables,
 } from '../store/postgres-partitions.ts';
-import { PostgresSql } from '../store/postgres-sql.ts';
 import { schemaSteps } from '../store/schema/steps.ts';
 import type { Sql } from '../store/sql.ts';
 import { migrate } from '../store/sqlite-migrate.ts';
@@ -20,12 +18,14 @@ import {
   type ArchivedFile,
   ArchiveProblem,
   checkFile,
+  manifestDigestOf,
   readManifest,
   readRows,
   tableOf,
   writeManifest,
   writeRows,
 } from './archive-files.ts';
+import { archiveNote } from './archives-away.ts';
 
 const PAGE = 1_000;
 
@@ -113,36 +113,36 @@ export async function writeArchive(
  * the rows are still the ones in them. The ids stay, so that no id is ever given to a second sample.
  */
 export async function releaseArchive(
-  to: PostgresAddress,
+  store: Store,
+  plant: number,
   folder: string,
-  onReleased: (file: ArchivedFile) => void = () => {},
+  { now, onFile = () => {} }: { readonly now: number; readonly onFile?: (file: ArchivedFile) => void },
 ): Promise<void> {
-  const { files, plant } = readManifest(folder);
-  if (plant !== to.plant) throw new ArchiveProblem(`The archive is of plant ${plant}, not of ${to.plant}.`);
+  const manifest = readManifest(folder);
+  if (manifest.plant !== plant) {
+    throw new ArchiveProblem(`The archive is of plant ${manifest.plant}, not of ${plant}.`);
+  }
+  const { files } = manifest;
   const tables = new Map(monthlyTables().map((table) => [table.name, table]));
   for (const file of files) await checkFile(folder, file);
-  const client = await connect(to, { query_timeout: 0 });
-  try {
-    await client.query('begin');
-    // Nobody writes into this plant meanwhile.
-    await client.query('select pg_advisory_xact_lock($1)', [advisoryKey('plant', to.plant)]);
-    for (const file of files) await refuseChanged(client, tables.get(file.table)!, file);
+  const note = archiveNote('taken out', resolve(folder), await manifestDigestOf(folder), files, now);
+  // Without names of streams: nobody else writes into this plant meanwhile.
+  await store.transaction(async (transaction) => {
+    const { sql } = transaction;
+    for (const file of files) await refuseChanged(sql, tables.get(file.table)!, file);
     // What stands on samples before the samples.
     for (const file of [...files].reverse()) {
-      await release(client, to.plant, file);
-      onReleased(file);
+      await release(sql, plant, tables.get(file.table)!, file);
+      onFile(file);
     }
-    await client.query('commit');
-  } finally {
-    // Without the commit nothing of it holds.
-    await client.end();
-  }
+    await transaction.addNote(note);
+  });
 }
 
-async function refuseChanged(client: Client, table: MonthlyTable, file: ArchivedFile): Promise<void> {
+async function refuseChanged(sql: Sql, table: MonthlyTable, file: ArchivedFile): Promise<void> {
   const month = monthNamed(file.month);
   const digester = rowDigester(table);
-  for await (const page of rowsOf(new PostgresSql(client), table, month)) digester.add(page);
+  for await (const page of rowsOf(sql, table, month)) digester.add(page);
   const { rows, digest } = digester.end();
   if (rows === file.rows && digest === file.digest) return;
   throw new ArchiveProblem(
@@ -150,16 +150,25 @@ async function refuseChanged(client: Client, table: MonthlyTable, file: Archived
   );
 }
 
-async function release(client: Client, plant: number, { table, month }: ArchivedFile): Promise<void> {
+const DAY = 24 * 3_600_000;
+
+async function release(sql: Sql, plant: number, { time }: MonthlyTable, file: ArchivedFile): Promise<void> {
+  const { table, month } = file;
   const partition = `${table}_${month}`;
-  await client.query(`alter table ${partition} no force row level security`);
-  const others = await client.query(`select 1 from ${partition} where plant <> ${plant} limit 1`);
-  if (others.rows.length === 0) {
-    await client.query(`alter table ${table} detach partition ${partition}; drop table ${partition}`);
+  await sql.run(`alter table ${partition} no force row level security`);
+  const other = `select 1 from ${partition} where plant < ${plant} or plant > ${plant} limit 1`;
+  if ((await sql.one(other)) === null) {
+    await sql.run(`alter table ${table} detach partition ${partition}`);
+    await sql.run(`drop table ${partition}`);
     return;
   }
-  await client.query(`delete from ${partition} where plant = ${plant}`);
-  await client.query(`alter table ${partition} force row level security`);
+  const { from, to } = monthNamed(month);
+  // Day by day: no statement takes long.
+  for (let day = from; day < to; day += DAY) {
+    const rows = `delete from ${partition} where plant = ${plant} and ${time} >= ? and ${time} < ?`;
+    await sql.run(rows, day, day + DAY);
+  }
+  await sql.run(`alter table ${partition} force row level security`);
 }
 
 /**
@@ -171,7 +180,7 @@ export async function readArchive(
   store: Store,
   folder: string,
   to: PostgresAddress | null,
-  onFile: (file: ArchivedFile) => void = () => {},
+  { now, onFile = () => {} }: { readonly now: number; readonly onFile?: (file: ArchivedFile) => void },
 ): Promise<void> {
   const { files, schema } = readManifest(folder);
   if (schema > schemaSteps.length) {
@@ -191,12 +200,14 @@ export async function readArchive(
     for (const month of new Set(files.map((file) => file.month))) await makeMonth(client, monthNamed(month));
     await client.end();
   }
+  const note = archiveNote('read back', resolve(folder), await manifestDigestOf(folder), files, now);
   const inOrder = tables.flatMap(({ name }) => files.filter(({ table }) => table === name));
-  await store.transaction(async ({ sql }) => {
+  await store.transaction(async (transaction) => {
     for (const file of inOrder) {
-      for await (const page of readRows(folder, file)) await putBack(sql, tableOf(file), page);
+      for await (const page of readRows(folder, file)) await putBack(transaction.sql, tableOf(file), page);
       onFile(file);
     }
+    await transaction.addNote(note);
   });
 }
 

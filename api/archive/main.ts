@@ -1,11 +1,11 @@
 /** Entry of `npm run archive`. */
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
+import { ProblemError } from '../problem.ts';
 import { openReadSql } from '../store/open-read-sql.ts';
 import { openPostgresStore } from '../store/postgres.ts';
 import { DatabaseUnusable, readAddress } from '../store/postgres-connection.ts';
 import { openSqliteStore } from '../store/sqlite.ts';
-import { NO_STREAM } from '../store/store.ts';
 import { type ArchivedFile, ArchiveProblem } from './archive-files.ts';
 import { readArchive, releaseArchive, writeArchive } from './archive-plant.ts';
 
@@ -17,7 +17,7 @@ const help = `Writes old months of a plant (samples, corrections, signals, event
 
 The plant is the one at DATABASE_URL, or in DATA_DIR (or data/). Files are read back and compared before anything
 else happens. Only from PostgreSQL months can be taken out; of a plant in a file an archive is a copy. While months are
-taken out, "npm run verify" names their records as missing: read them back first, or verify before.
+taken out, give the folder to "npm run verify" as well (--archive), and keep it with the backups, which name it.
 `;
 
 const { values, positionals } = parseArgs({
@@ -63,27 +63,20 @@ async function release(folder: string): Promise<void> {
     throw new ArchiveProblem('Months are taken out of PostgreSQL only; a plant in a file keeps all of them.');
   }
   const to = readAddress(address);
-  await releaseArchive(to, folder, tell('released'));
-  await note('took old months out', folder);
+  const store = await openPostgresStore(to);
+  try {
+    await releaseArchive(store, to.plant, folder, { now: Date.now(), onFile: tell('released') });
+  } finally {
+    await store.close();
+  }
+  process.stdout.write('Keep this folder with the backups: the plant is whole only with it.\n');
 }
 
 async function read(folder: string): Promise<void> {
   const to = address === undefined ? null : readAddress(address);
   const store = to === null ? openSqliteStore(file) : await openPostgresStore(to);
   try {
-    await readArchive(store, folder, to, tell('read'));
-  } finally {
-    await store.close();
-  }
-  await note('read old months back', folder);
-}
-
-/** Such a change of what a plant holds is itself a record. */
-async function note(what: string, folder: string): Promise<void> {
-  const store = address === undefined ? openSqliteStore(file) : await openPostgresStore(readAddress(address));
-  try {
-    const audited = { at: Date.now(), personId: null, what, about: folder, detail: null };
-    await store.transaction((transaction) => transaction.addNote(audited), [NO_STREAM]);
+    await readArchive(store, folder, to, { now: Date.now(), onFile: tell('read') });
   } finally {
     await store.close();
   }
@@ -99,7 +92,9 @@ try {
     if (!values.help) process.exitCode = 1;
   }
 } catch (error) {
-  if (!(error instanceof ArchiveProblem || error instanceof DatabaseUnusable)) throw error;
+  const isTold =
+    error instanceof ArchiveProblem || error instanceof DatabaseUnusable || error instanceof ProblemError;
+  if (!isTold) throw error;
   process.stderr.write(`${error.message}\n`);
   process.exitCode = 1;
 }

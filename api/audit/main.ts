@@ -1,6 +1,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
+import { archivesAway, shownArchive } from '../archive/archives-away.ts';
 import { openReadSql } from '../store/open-read-sql.ts';
 import { archivedRows } from './archived-rows.ts';
 import { type ChainHead, verifyChain } from './verify-chain.ts';
@@ -46,11 +47,19 @@ else {
       process.stderr.write(`${entries} entries so far\n`);
     },
   });
+  const away = await archivesAway(sql);
   await close();
   const records = [...report.records].filter(([, count]) => count > 0);
   process.stdout.write(`${report.entries} entries in ${report.heads.size} chains\n`);
   for (const [table, count] of records) process.stdout.write(`  ${table}: ${count}\n`);
   for (const finding of report.findings.slice(0, 50)) process.stdout.write(`! ${finding}\n`);
+  if (values.archive === undefined) {
+    for (const archive of away) {
+      process.stdout.write(
+        `Old months are away: ${shownArchive(archive)}. Give its folder with --archive.\n`,
+      );
+    }
+  }
   const { length } = report.findings;
   process.stdout.write(
     length === 0

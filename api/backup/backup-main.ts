@@ -1,6 +1,7 @@
 /** Entry of `npm run backup`. */
 import { join, resolve } from 'node:path';
 import { parseArgs } from 'node:util';
+import { shownArchive } from '../archive/archives-away.ts';
 import { BackupProblem } from './backup-problem.ts';
 import { takeBackup } from './take-backup.ts';
 
@@ -38,6 +39,8 @@ if (values.help || folder === undefined) {
       for (const [name, { rows, digest }] of tables)
         process.stdout.write(`  ${name}: ${rows} rows, ${digest}\n`);
       process.stdout.write(`The backup is ${file}, compared with the plant row by row.\n`);
+      for (const archive of manifest.archives ?? [])
+        process.stdout.write(`Not in it: ${shownArchive(archive)}. Keep that archive with the backup.\n`);
     }
   } catch (error) {
     if (!(error instanceof BackupProblem) && (error as { code?: unknown }).code === undefined) throw error;

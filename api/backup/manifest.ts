@@ -1,4 +1,5 @@
 import type Database from 'better-sqlite3';
+import type { ArchiveAway } from '../archive/archives-away.ts';
 import { SqliteSql } from '../store/sqlite-sql.ts';
 import { digestOf, MANIFEST_TABLE, type TableDigest, tablesOf } from './table-digests.ts';
 
@@ -15,6 +16,8 @@ export interface Manifest {
   /** Steps that the schema has had. */
   readonly schema: number;
   readonly tables: Readonly<Record<string, TableDigest>>;
+  /** Archives that the plant needs to be whole: their months are not in the backup. Backups of before have none. */
+  readonly archives?: readonly ArchiveAway[];
 }
 
 export const newManifest = (manifest: Omit<Manifest, 'format'>): Manifest => ({

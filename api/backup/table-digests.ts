@@ -19,6 +19,8 @@ export type Row = Readonly<Record<string, string | number | Buffer | null>>;
 
 /** Holds the manifest in a backup. */
 export const MANIFEST_TABLE = 'backup_manifest';
+/** Files that wait for their import are no part of a plant, and are uploaded again. Those that refer come first. */
+export const PASSING_TABLES: readonly string[] = ['import_file_pieces', 'import_files'];
 const PAGE = 1_000;
 
 /** Every table of a plant, as its SQLite schema says. */
@@ -30,7 +32,8 @@ export function tablesOf(database: Database.Database): readonly Table[] {
     )
     .pluck()
     .all(MANIFEST_TABLE) as string[];
-  return names.map((name) => {
+  const kept = names.filter((name) => !PASSING_TABLES.includes(name));
+  return kept.map((name) => {
     const columns = database.pragma(`table_info(${name})`) as {
       readonly name: string;
       readonly type: string;

@@ -2,9 +2,11 @@ import { existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { version } from '../../package.json' with { type: 'json' };
+import { archivesAway } from '../archive/archives-away.ts';
 import { openReadSql } from '../store/open-read-sql.ts';
 import type { Sql } from '../store/sql.ts';
 import { migrate } from '../store/sqlite-migrate.ts';
+import { SqliteSql } from '../store/sqlite-sql.ts';
 import { BackupProblem } from './backup-problem.ts';
 import { putInPlace, removeDatabase } from './durable-file.ts';
 import { differences, digestsOf, type Manifest, newManifest, writeManifest } from './manifest.ts';
@@ -54,6 +56,7 @@ export async function takeBackup(source: BackupSource, folder: string, now: numb
         version,
         schema: copy.pragma('user_version', { simple: true }) as number,
         tables,
+        archives: await archivesAway(new SqliteSql(copy)),
       });
       writeManifest(copy, manifest);
       copy.close();

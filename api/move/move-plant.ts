@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import type { Client } from 'pg';
+import { archivesAway, shownArchive } from '../archive/archives-away.ts';
 import { adoptRecords } from '../audit/adopt-records.ts';
 import { digestOf, pagesOf, type Row, rowDigester, type Table, tablesOf } from '../backup/table-digests.ts';
 import { connect, type PostgresAddress, refuseUnsafe } from '../store/postgres-connection.ts';
@@ -45,6 +46,13 @@ export async function movePlant(
     await copyInNewestSchema(file, copy);
     const database = new Database(copy, { readonly: true });
     try {
+      const away = await archivesAway(new SqliteSql(database));
+      // Their ids are not in the file, so that PostgreSQL could not know them either.
+      if (away.length > 0) {
+        throw new MoveProblem(
+          `Of this plant ${away.map(shownArchive).join('; ')}; read them back first (npm run archive -- --read), then move it. Nothing was moved.`,
+        );
+      }
       return await intoPostgres(database, to, onTable);
     } finally {
       database.close();

@@ -1,14 +1,20 @@
-import { appendFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { appendFileSync, cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { gunzipSync } from 'node:zlib';
 import { afterAll, describe, expect, it } from 'vitest';
 import { ArchiveProblem } from '../../api/archive/archive-files.ts';
 import { readArchive, releaseArchive, writeArchive } from '../../api/archive/archive-plant.ts';
+import { archivesAway, shownArchive } from '../../api/archive/archives-away.ts';
 import { archivedRows } from '../../api/audit/archived-rows.ts';
 import { verifyChain } from '../../api/audit/verify-chain.ts';
+import { restoreBackup } from '../../api/backup/restore-backup.ts';
+import { takeBackup } from '../../api/backup/take-backup.ts';
+import { movePlant } from '../../api/move/move-plant.ts';
 import { openPostgresStore } from '../../api/store/postgres.ts';
 import type { PostgresAddress } from '../../api/store/postgres-connection.ts';
+import { openSqliteStore } from '../../api/store/sqlite.ts';
 import type { Store } from '../../api/store/store.ts';
 import {
   engineer,
@@ -100,12 +106,14 @@ describe('old months in PostgreSQL', () => {
     // A late sample of August: the months of the archive are no longer what was written.
     await take(plant, 127, september - 4 * DAY);
     const whole = await read(store);
-    await expect(releaseArchive(to, folder)).rejects.toThrow(/samples of 2025_08 has changed/);
+    await expect(releaseArchive(store, 1, folder, archived)).rejects.toThrow(
+      /samples of 2025_08 has changed/,
+    );
     // A sample without its corrections would be worse than one that stays.
     expect(await read(store)).toEqual(whole);
     const second = newFolder();
     await writeArchive(store.sql, { folder: second, ...archived });
-    await releaseArchive(to, second);
+    await releaseArchive(store, 1, second, archived);
     // The chain of digests misses what is away, and takes it from the archive.
     expect((await verifyChain(store.sql)).findings).not.toEqual([]);
     const away = await archivedRows(second);
@@ -125,13 +133,13 @@ describe('old months in PostgreSQL', () => {
     // The month takes samples again, for this node as well, which knew its partitions.
     await take(plant, 127, september - 2 * DAY);
 
-    await readArchive(store, second, to);
+    await readArchive(store, second, to, archived);
     const [samplesAfter, ...after] = await read(store);
     const [wholeSamples, ...rest] = whole;
     expect(samplesAfter.filter(({ takenAt }) => takenAt !== september - 2 * DAY)).toEqual(wholeSamples);
     expect(after.slice(1, 3)).toEqual(rest.slice(1, 3));
     // Once more changes nothing.
-    await readArchive(store, second, to);
+    await readArchive(store, second, to, archived);
     expect((await read(store))[0]).toEqual(samplesAfter);
     await plant.close();
   });
@@ -147,12 +155,62 @@ describe('old months in PostgreSQL', () => {
     const before = await read(stores[1]!);
     const folder = newFolder();
     await writeArchive(stores[0]!.sql, { folder, ...archived });
-    await expect(releaseArchive({ address, plant: 2 }, folder)).rejects.toThrow(/of plant 1/);
-    await releaseArchive({ address, plant: 1 }, folder);
+    await expect(releaseArchive(stores[1]!, 2, folder, archived)).rejects.toThrow(/of plant 1/);
+    await releaseArchive(stores[0]!, 1, folder, archived);
     expect((await read(stores[0]!))[0]).toHaveLength(13);
     expect(await read(stores[1]!)).toEqual(before);
     for (const { plant } of plants) await plant.close();
   });
+});
+
+it('are named by a backup without them, and make a restored plant whole again', async () => {
+  const address = await emptyDatabase();
+  const to: PostgresAddress = { address, plant: 1 };
+  const store = await openPostgresStore(to);
+  const { plant, old } = await filled({
+    engine: 'postgres',
+    file: '',
+    address: to,
+    open: () => store,
+    remove: () => {},
+  });
+  const before = await read(store);
+  const folder = newFolder();
+  const files = await writeArchive(store.sql, { folder, ...archived });
+  await releaseArchive(store, 1, folder, archived);
+  const backup = await takeBackup({ databaseAddress: address, file: '' }, newFolder(), archived.now);
+  await plant.close();
+  const manifestDigest = createHash('sha256')
+    .update(readFileSync(join(folder, 'manifest.json')))
+    .digest('hex');
+  const rows = files.reduce((sum, file) => sum + file.rows, 0);
+  const needed = [{ folder, manifestDigest, months: ['2025_08'], rows }];
+  expect(backup.manifest.archives).toEqual(needed);
+
+  const data = newFolder();
+  const restored = await restoreBackup(backup.file, data, 'plant.sqlite');
+  expect(restored.archives).toEqual(needed);
+  expect(shownArchive(restored.archives![0]!)).toBe(
+    `2025-08 in ${folder} (manifest.json with SHA-256 ${manifestDigest})`,
+  );
+  const file = join(data, 'plant.sqlite');
+  const inFile = openSqliteStore(file);
+  expect((await verifyChain(inFile.sql)).findings).not.toEqual([]);
+  expect((await verifyChain(inFile.sql, { archived: await archivedRows(folder) })).findings).toEqual([]);
+  await expect(movePlant(file, { address, plant: 2 })).rejects.toThrow(/2025-08 in .* read them back first/);
+  // The archive may lie somewhere else by now.
+  const elsewhere = newFolder();
+  cpSync(folder, elsewhere, { recursive: true });
+  await readArchive(inFile, elsewhere, null, archived);
+  expect(await archivesAway(inFile.sql)).toEqual([]);
+  expect(await read(inFile)).toEqual(before);
+  expect((await verifyChain(inFile.sql)).findings).toEqual([]);
+  await inFile.close();
+  await movePlant(file, { address, plant: 2 });
+  const moved = await openPostgresStore({ address, plant: 2 });
+  expect(await read(moved)).toEqual(before);
+  expect((await moved.sample(old))?.revision).toBe(2);
+  await moved.close();
 });
 
 describe('old months of a plant in a file', () => {
@@ -163,13 +221,15 @@ describe('old months of a plant in a file', () => {
     const folder = newFolder();
     const files = await writeArchive(plant.store.sql, { folder, ...archived });
     expect(files).toHaveLength(4);
-    await readArchive(plant.store, folder, null);
+    await readArchive(plant.store, folder, null, archived);
     expect(await read(plant.store)).toEqual(before);
     // Somebody changed the plant.
     await plant.store.transaction(({ sql }) =>
       sql.run('update samples set note = ? where taken_at < ?', 'changed', september),
     );
-    await expect(readArchive(plant.store, folder, null)).rejects.toThrow(/samples .* another content/);
+    await expect(readArchive(plant.store, folder, null, archived)).rejects.toThrow(
+      /samples .* another content/,
+    );
     await plant.close();
   });
 
@@ -188,13 +248,13 @@ describe('old months of a plant in a file', () => {
       ['{', /holds no archive/],
     ] as const) {
       writeFileSync(manifest, changed);
-      await expect(readArchive(plant.store, folder, null)).rejects.toThrow(words);
+      await expect(readArchive(plant.store, folder, null, archived)).rejects.toThrow(words);
     }
     writeFileSync(manifest, text);
     appendFileSync(join(folder, first!.file), 'x');
-    await expect(readArchive(plant.store, folder, null)).rejects.toThrow(/not the one/);
+    await expect(readArchive(plant.store, folder, null, archived)).rejects.toThrow(/not the one/);
     rmSync(join(folder, first!.file));
-    await expect(readArchive(plant.store, folder, null)).rejects.toThrow(ArchiveProblem);
+    await expect(readArchive(plant.store, folder, null, archived)).rejects.toThrow(ArchiveProblem);
     await plant.close();
   });
 });
