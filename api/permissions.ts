@@ -15,6 +15,8 @@ export const permissions = {
   'declare missed samples': atTheLine,
   'record events': atTheLine,
   'work on alarms': atTheLine,
+  'state first pieces': ['tech'],
+  'approve first pieces': ['engineer'],
   'close alarms': ['engineer', 'quality-manager'],
   'import samples': atTheLine,
   'freeze control limits': ['engineer'],

@@ -230,6 +230,8 @@ export const SamplingPlan = z
     /** false: signals are drawn but call nobody. `remark` then says why. */
     raisesAlarms: z.boolean(),
     reactionPlan: ReactionPlan,
+    /** true: after an adjustment, too, the line waits for an approved first piece; false where left out. */
+    firstPieceAfterAdjustment: z.boolean().optional(),
   })
   .refine((p) => p.raisesAlarms || p.remark.length > 0, {
     path: ['remark'],
@@ -764,6 +766,121 @@ export const AlarmEntrySubmission = z
   ])
   .openapi('AlarmEntrySubmission');
 
+// ---- First piece after a change of the set-up ------------------------------------------------------------
+
+/** Events after which the parts are made differently, so that a first piece is asked for. */
+export const RestartKind = z.enum(['changeover', 'tool change', 'regrind', 'adjustment']);
+
+/** waiting: nobody has stated the first piece; stated: it waits for the engineer; overtaken: changed again before. */
+export const RestartState = z.enum(['waiting', 'stated', 'refused', 'approved', 'overtaken']);
+
+/** What must be measured of a stream at the first piece, by its sampling plan when the change began. */
+export const PlannedFirstPiece = z
+  .strictObject({
+    streamId: Id,
+    pieces: z.number().int().min(1),
+    /** false: by the plan its signals call nobody, so they are shown and decide nothing. */
+    signalsCall: z.boolean(),
+  })
+  .openapi('PlannedFirstPiece');
+
+/** A change of the set-up, not approved until a technician has stated its first piece and an engineer approved it. */
+export const Restart = z
+  .strictObject({
+    /** That of the event that changed the set-up. */
+    id: z.uuid(),
+    lineId: Id,
+    /** null: the whole line. */
+    stationId: Id.nullable(),
+    kind: RestartKind,
+    at: Time,
+    /** null: nobody had said which model runs. */
+    modelId: Id.nullable(),
+    plan: z.array(PlannedFirstPiece),
+    personId: Id,
+    recordedAt: Time,
+    state: RestartState,
+    /** Who brought it into this state, and when. */
+    stateBy: Id,
+    stateAt: Time,
+    /** Earlier changes that it overtook before they were approved. */
+    overtakes: z.array(z.uuid()),
+    /** What was made without an approved first piece, until it was approved, overtaken, or until now. */
+    unapproved: z.strictObject({
+      since: Time,
+      runningHours: finite,
+      /** By the rate of the line: nobody has counted them. */
+      parts: z.number().int().min(0),
+    }),
+  })
+  .openapi('Restart');
+
+/** What one stream of the plan shows: its newest sample since the set-up is as it is. */
+export const FirstPieceResult = z
+  .strictObject({
+    streamId: Id,
+    pieces: z.number().int(),
+    state: z.enum(['not-measured', 'too-few', 'in-doubt', 'outside', 'signal', 'good']),
+    /** The same in words. */
+    sentence: z.string(),
+    /** Samples from then on count: the change, the last refusal, or the last adjustment. */
+    measuredSince: Time,
+    sampleId: z.uuid().nullable(),
+    revision: z.number().int().nullable(),
+    takenAt: Time.nullable(),
+    /** null: this piece could not be measured. Empty for a count. */
+    values: z.array(finite.nullable()),
+    count: CountedParts.nullable(),
+    /** Positions of the values outside the specification. */
+    outsideSpecification: z.array(z.number().int()),
+    signals: z.array(z.string()),
+    hasDrawingLimits: z.boolean(),
+    hasControlLimits: z.boolean(),
+    /** Earlier samples since then that stood outside the drawing. */
+    earlierOutside: z.number().int(),
+  })
+  .openapi('FirstPieceResult');
+
+export const RestartEntryKind = z.enum(['stated', 'approved', 'refused', 'overtaken']);
+
+/** One line of the record of a restart. Entries are added, never changed. */
+export const RestartEntry = z
+  .strictObject({
+    kind: RestartEntryKind,
+    at: Time,
+    personId: Id,
+    text: z.string(),
+    /** What was measured by then; null where it was overtaken. */
+    results: z.array(FirstPieceResult).nullable(),
+  })
+  .openapi('RestartEntry');
+
+export const RestartDetail = z
+  .strictObject({
+    restart: Restart,
+    /** As of now; as approved, where it is. */
+    results: z.array(FirstPieceResult),
+    /** One plain sentence: what to do next. */
+    next: z.string(),
+    entries: z.array(RestartEntry),
+    /** Streams of which a sample that the approval stands on was corrected afterwards. */
+    correctedSince: z.array(Id),
+  })
+  .openapi('RestartDetail');
+
+/** The technician states that the first piece is measured and ready for the engineer. */
+export const FirstPieceSubmission = z
+  .strictObject({ id: z.uuid(), text: text.optional() })
+  .openapi('FirstPieceSubmission');
+
+/** The engineer decides. An approval that was a mistake is taken back by refusing with a reason. */
+export const RestartDecision = z
+  .discriminatedUnion('decision', [
+    z.strictObject({ id: z.uuid(), decision: z.literal('approved'), text: text.optional() }),
+    z.strictObject({ id: z.uuid(), decision: z.literal('refused'), text: requiredText }),
+  ])
+  .openapi('RestartDecision');
+
 // ---- Who hears of an alarm, and what leaves ---------------------------------------------------------------
 
 /** Hours of one shift, in the plant's local time. An end that is not later than the start is on the next day. */
@@ -1239,6 +1356,7 @@ export const Change = z
     z.strictObject({ kind: z.literal('alarm'), streamId: Id, alarmId: z.number().int(), state: AlarmState }),
     z.strictObject({ kind: z.literal('limits'), streamId: Id }),
     z.strictObject({ kind: z.literal('event'), lineId: Id }),
+    z.strictObject({ kind: z.literal('restart'), lineId: Id, restartId: z.uuid() }),
     z.strictObject({ kind: z.literal('missed'), streamId: Id }),
     z.strictObject({ kind: z.literal('plant') }),
     z.strictObject({
@@ -1353,6 +1471,14 @@ export type Alarm = z.infer<typeof Alarm>;
 export type AlarmDetail = z.infer<typeof AlarmDetail>;
 export type Containment = z.infer<typeof Containment>;
 export type Severity = z.infer<typeof Severity>;
+export type RestartKind = z.infer<typeof RestartKind>;
+export type PlannedFirstPiece = z.infer<typeof PlannedFirstPiece>;
+export type Restart = z.infer<typeof Restart>;
+export type FirstPieceResult = z.infer<typeof FirstPieceResult>;
+export type RestartEntryKind = z.infer<typeof RestartEntryKind>;
+export type RestartDetail = z.infer<typeof RestartDetail>;
+export type FirstPieceSubmission = z.infer<typeof FirstPieceSubmission>;
+export type RestartDecision = z.infer<typeof RestartDecision>;
 export type Shift = z.infer<typeof Shift>;
 export type Recipient = z.infer<typeof Recipient>;
 export type RoutingRule = z.infer<typeof RoutingRule>;

@@ -12,6 +12,7 @@ export const secondSignatures = {
   'new control limits': [['engineer'], ['engineer', 'supervisor', 'quality-manager']],
   'changed specification or sampling plan': [['engineer'], ['quality-manager']],
   'release of parts set apart': [['engineer'], ['quality-manager']],
+  'approval of a first piece': [['tech'], ['engineer']],
 } as const satisfies Record<string, readonly [readonly Role[], readonly Role[]]>;
 
 export type SignedByTwo = keyof typeof secondSignatures;
@@ -20,6 +21,7 @@ const words: Record<SignedByTwo, string> = {
   'new control limits': 'New control limits need',
   'changed specification or sampling plan': 'A changed specification or sampling plan needs',
   'release of parts set apart': 'Closing an alarm for which parts were set apart needs',
+  'approval of a first piece': 'A first piece needs',
 };
 
 const listed = (roles: readonly Role[]): string => roles.map((role) => roleNames[role]).join(' or ');
@@ -33,22 +35,25 @@ export function twoMaySign(what: SignedByTwo, one: Role, other: Role): boolean {
   return (first.includes(one) && second.includes(other)) || (first.includes(other) && second.includes(one));
 }
 
-/** Refuses a record that lacks its second signature, or carries one that does not count. */
+/**
+ * Refuses a record that lacks its second signature, or carries one that does not count. `field` is where the refusal
+ * points to, if the two did not sign in one request.
+ */
 export function requireSecondSignature(
   people: readonly Person[],
   { personId, secondPersonId }: By,
   what: SignedByTwo,
+  field = 'secondSignature.personId',
 ): void {
   const [first, second] = secondSignatures[what];
   const needs = `${words[what]} two signatures: ${listed(first)} and, as another person, ${listed(second)}`;
   if (secondPersonId === undefined)
     throw refusal(422, 'secondSignature', `${needs}. Have the second person sign as well.`);
-  if (secondPersonId === personId)
-    throw refusal(403, 'secondSignature.personId', `${needs}. The same person cannot sign twice.`);
+  if (secondPersonId === personId) throw refusal(403, field, `${needs}. The same person cannot sign twice.`);
   const [one, other] = [personId, secondPersonId].map((id) => people.find((person) => person.id === id));
   if (one !== undefined && other !== undefined && twoMaySign(what, one.role, other.role)) return;
   const signed = [one, other].map((person) =>
     person === undefined ? 'somebody who is no person here' : `${person.name}, ${roleNames[person.role]}`,
   );
-  throw refusal(403, 'secondSignature.personId', `${needs}. These two signed: ${signed.join('; ')}.`);
+  throw refusal(403, field, `${needs}. These two signed: ${signed.join('; ')}.`);
 }

@@ -36,7 +36,16 @@ export function onChange(listener: (change: Change | null) => void): () => void 
   return () => listeners.delete(listener);
 }
 
-const kinds: readonly Change['kind'][] = ['sample', 'alarm', 'limits', 'event', 'missed', 'plant', 'import'];
+const kinds: readonly Change['kind'][] = [
+  'sample',
+  'alarm',
+  'limits',
+  'event',
+  'restart',
+  'missed',
+  'plant',
+  'import',
+];
 let source: EventSource | null = null;
 
 function listen(): void {

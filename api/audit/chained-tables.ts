@@ -181,6 +181,27 @@ export const chainedTables = {
     key: ['kind', 'id'],
     columns: ['kind', 'id', 'body'],
   },
+  restarts: {
+    key: ['no'],
+    columns: [
+      'no',
+      'id',
+      'line_id',
+      'station_id',
+      'kind',
+      'at',
+      'model_id',
+      'plan',
+      'overtakes',
+      'unapproved_since',
+      'person_id',
+      'recorded_at',
+    ],
+  },
+  restart_entries: {
+    key: ['no'],
+    columns: ['no', 'restart_no', 'id', 'kind', 'at', 'person_id', 'text', 'results'],
+  },
   audit_notes: {
     key: ['no'],
     columns: ['no', 'at', 'person_id', 'what', 'about', 'detail'],

@@ -3,6 +3,7 @@
  * only one engine can do, so that another engine can pass the same tests. Times are epoch milliseconds.
  */
 import type { RunRuleName } from '../../src/run-rules/run-rule.ts';
+import type { StoredRow } from '../audit/chained-tables.ts';
 import type {
   AlarmDecision,
   AlarmEntry,
@@ -391,6 +392,9 @@ export interface StoreReads {
   alarmEntry(id: string): Promise<AlarmEntryRow | null>;
 }
 
+/** Records that belong to no stream and are numbered as they arrive, read by the concerns that write them. */
+export type NumberedTable = 'restarts' | 'restart_entries';
+
 /** Everything that can be written; there is no way to change or remove a record. */
 export interface StoreTransaction extends StoreReads {
   /** Puts the record in its place and keeps the change. */
@@ -416,6 +420,11 @@ export interface StoreTransaction extends StoreReads {
   adoptRecords(): Promise<void>;
   /** Covered by the audit chain like every record. */
   addNote(note: AuditNote): Promise<void>;
+  /**
+   * Adds a row of a concern that reads its tables itself, covered by the audit chain; gives the number of the row.
+   * The transaction has to name NO_STREAM among its streams, or none.
+   */
+  addNumbered<Name extends NumberedTable>(table: Name, row: Omit<StoredRow<Name>, 'no'>): Promise<number>;
   /** Adds a line to the record of an alarm, and the head that follows from it. */
   addAlarmEntry(entry: AlarmEntryRow, head: AlarmRow): Promise<void>;
 }

@@ -22,6 +22,7 @@ import {
   type NewSample,
   type NewSignal,
   NO_STREAM,
+  type NumberedTable,
   type PlantChangeRow,
   type SampleGrounds,
   type StoreTransaction,
@@ -62,6 +63,8 @@ const inserts = {
   missed_samples: insert('missed_samples'),
   plant_changes: insert('plant_changes', 'no'),
   audit_notes: insert('audit_notes', 'no'),
+  restarts: insert('restarts', 'no'),
+  restart_entries: insert('restart_entries', 'no'),
 };
 
 const insertNumberedSample = insert('samples');
@@ -183,6 +186,13 @@ export class SqlTransaction extends SqlReads implements StoreTransaction {
       about,
       detail: JSON.stringify(detail),
     });
+  }
+
+  async addNumbered<Name extends NumberedTable>(
+    table: Name,
+    row: Omit<StoredRow<Name>, 'no'>,
+  ): Promise<number> {
+    return this.#addCounted(NO_STREAM, table, 'no', row);
   }
 
   async savePlantRecord(change: PlantChangeRow): Promise<void> {

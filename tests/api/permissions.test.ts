@@ -23,6 +23,8 @@ const expected: Record<Action, string> = {
   'declare missed samples': 'tech engineer supervisor quality-manager',
   'record events': 'tech engineer supervisor quality-manager',
   'work on alarms': 'tech engineer supervisor quality-manager',
+  'state first pieces': 'tech',
+  'approve first pieces': 'engineer',
   'close alarms': 'engineer quality-manager',
   'import samples': 'tech engineer supervisor quality-manager',
   'freeze control limits': 'engineer',

@@ -7,6 +7,7 @@ import { keys } from './keys.ts';
 import { lookups } from './lookups.ts';
 import { outsideSamples } from './outside-samples.ts';
 import { records } from './records.ts';
+import { restarts } from './restarts.ts';
 import { secondSignatures } from './second-signatures.ts';
 
 /** How an engine writes what differs between them. */
@@ -38,4 +39,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   secondSignatures,
   identities,
   idempotency,
+  restarts,
 ];

@@ -11,6 +11,7 @@ const pairs: Record<SignedByTwo, readonly string[]> = {
   'new control limits': ['engineer engineer', 'engineer supervisor', 'engineer quality-manager'],
   'changed specification or sampling plan': ['engineer quality-manager'],
   'release of parts set apart': ['engineer quality-manager'],
+  'approval of a first piece': ['tech engineer'],
 };
 
 it.each(Object.entries(pairs))('%s: signed by these roles and no others', (what, expected) => {
