@@ -195,9 +195,9 @@ async function countOn(client: Client, { name, key }: Table): Promise<void> {
   );
   const sequence = rows[0]?.sequence ?? null;
   if (sequence === null) return;
-  // Other plants count with it as well: never back.
+  // Number by number: other plants count with it at the same time, and setting it might take it back under them.
   await client.query(
-    `select setval($1, greatest((select max("${only.column}") from ${name}), nextval($1)))`,
+    `select count(nextval($1)) from generate_series(1, (select max("${only.column}") from ${name}) - nextval($1))`,
     [sequence],
   );
 }
