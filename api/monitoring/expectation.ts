@@ -20,9 +20,40 @@ function halfTolerance(specification: Specification): number | null {
 const REAL_WITHIN_HALF_TOLERANCES = 2.75;
 
 /**
+ * What the drawing alone makes plausible: about the nominal, with a quarter of the half tolerance as standard
+ * deviation. Where it gives one limit only, as for a runout or a burr, the natural bound is the other end; nobody
+ * knows yet where in between the process lies, so twice as much is taken for usual, and for real as much as where
+ * the process is known. null: the drawing says too little.
+ */
+function byDrawing({ characteristic, specification }: StreamContext) {
+  if (specification === null) return null;
+  const { nominal, lowerSpecificationLimit, upperSpecificationLimit } = specification;
+  const low = lowerSpecificationLimit ?? characteristic.lowerNaturalBound;
+  const high = upperSpecificationLimit ?? characteristic.upperNaturalBound;
+  const tolerance = halfTolerance(specification);
+  // A nominal at the bound, 0 for a runout, is wished for and not what is measured.
+  if (tolerance !== null && nominal !== low && nominal !== high)
+    return {
+      mean: nominal!,
+      deviation: tolerance / 4,
+      realWithin: REAL_WITHIN_HALF_TOLERANCES * tolerance,
+    };
+  if (low === null || high === null || low >= high) return null;
+  const mean = (low + high) / 2;
+  const twoLimits = lowerSpecificationLimit !== null && upperSpecificationLimit !== null;
+  if (twoLimits)
+    return {
+      mean,
+      deviation: (high - low) / 8,
+      realWithin: (REAL_WITHIN_HALF_TOLERANCES * (high - low)) / 2,
+    };
+  const deviation = (high - low) / 4;
+  return { mean, deviation, realWithin: realWithinStandardDeviations * deviation };
+}
+
+/**
  * What makes a single value plausible, on the page and in the server alike: the process as its limits describe it,
- * else the drawing (the nominal, and a quarter of the half tolerance as standard deviation). null: nothing is
- * known yet, so nothing is asked.
+ * else the drawing. null: nothing is known yet, so nothing is asked.
  */
 export function expectationOf(
   context: StreamContext,
@@ -40,15 +71,18 @@ export function expectationOf(
     upperNaturalBound: characteristic.upperNaturalBound,
   });
   if (characteristic.kind === 'count') return null;
-  const tolerance = specification === null ? null : halfTolerance(specification);
-  const realByDrawing = REAL_WITHIN_HALF_TOLERANCES * (tolerance ?? 0);
-  if (standard !== null) {
-    const known = singleValueStandardDeviation(standard, plan?.sampleSize ?? 1);
-    // The moving range of the means sees few of the steps from batch to batch, so it understates what is usual.
-    const stepsUnseen = standard.meanStandardDeviation !== null && tolerance !== null;
-    const deviation = stepsUnseen ? Math.max(known, tolerance / 4) : known;
-    const realWithin = Math.max(realWithinStandardDeviations * deviation, realByDrawing);
-    return around(standard.mean, deviation, realWithin);
+  if (standard === null) {
+    const drawn = byDrawing(context);
+    return drawn === null ? null : around(drawn.mean, drawn.deviation, drawn.realWithin);
   }
-  return tolerance === null ? null : around(specification!.nominal!, tolerance / 4, realByDrawing);
+  const tolerance = specification === null ? null : halfTolerance(specification);
+  const known = singleValueStandardDeviation(standard, plan?.sampleSize ?? 1);
+  // The moving range of the means sees few of the steps from batch to batch, so it understates what is usual.
+  const stepsUnseen = standard.meanStandardDeviation !== null && tolerance !== null;
+  const deviation = stepsUnseen ? Math.max(known, tolerance / 4) : known;
+  const realWithin = Math.max(
+    realWithinStandardDeviations * deviation,
+    REAL_WITHIN_HALF_TOLERANCES * (tolerance ?? 0),
+  );
+  return around(standard.mean, deviation, realWithin);
 }

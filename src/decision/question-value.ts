@@ -59,6 +59,11 @@ const plausibleWithin = 3;
  * more than a typo measured again, so no typo is suggested.
  */
 export const realWithinStandardDeviations = 15;
+/**
+ * Other slips are far more frequent than another unit, so that explains a value only where it brings it nearer to the
+ * mean by more than so many standard deviations. It matters while little is known and much is plausible.
+ */
+const unitRarerBy = 2;
 /** Exchanged digits explain many values by chance, so what they explain it with must be quite usual. */
 const swapPlausibleWithin = 2;
 
@@ -72,8 +77,8 @@ const swapPlausibleWithin = 2;
  * (cube-root transformation). Asking takes the smaller of the two, so that skewness never makes it nag.
  *
  * Explanations are tried in this order: another model's nominal, because a mixed-up part travels on while a typo
- * harms only the record; then the typo whose corrected value comes closest to the mean, with equal ones in the
- * order digit swap, lost decimal, inch for millimetre; then a value beyond a natural bound; then merely far.
+ * harms only the record; then the typo whose corrected value comes closest to the mean, inch for millimetre only
+ * where it does so by more than 2 standard deviations, and of equal ones the digit swap; then a value beyond a natural bound; then merely far.
  *
  * A typo is suggested only where no real part can have the value: beyond a natural bound, or farther from the mean
  * than `realWithin`. Digits are taken for exchanged only where they are neighbours, with the decimal
@@ -115,7 +120,7 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
     };
   }
 
-  let best: { typo: Typo; distance: number } | null = null;
+  let best: { typo: Typo; rank: number } | null = null;
   const realWithin = expectation.realWithin ?? realWithinStandardDeviations * scaleOf(expectation);
   const mayBeReal = !beyondBound && Math.abs(value - mean) <= realWithin;
   for (const typo of mayBeReal ? [] : typos(value, expectation)) {
@@ -123,8 +128,8 @@ export function questionValue(value: number, expectation: ValueExpectation): Val
     const gap = Math.max(0, Math.abs(typo.meant - mean) - typo.uncertainty);
     const corrected = skewedDistance(mean + Math.sign(typo.meant - mean) * gap, expectation);
     const within = typo.kind === 'digit-swap' ? swapPlausibleWithin : plausibleWithin;
-    if (corrected <= within && (best === null || corrected < best.distance))
-      best = { typo, distance: corrected };
+    const rank = typo.kind === 'inch-for-millimetre' ? corrected + unitRarerBy : corrected;
+    if (corrected <= within && (best === null || rank < best.rank)) best = { typo, rank };
   }
   if (best !== null) {
     const { kind, meant, how } = best.typo;
