@@ -281,7 +281,13 @@ const secret = z.string().min(1, 'must not be empty').max(200);
 
 /** With a password from anywhere, with a PIN at a registered station. */
 export const SignInSubmission = z
-  .strictObject({ personId: Id, password: secret.optional(), pin: secret.optional() })
+  .strictObject({
+    personId: Id,
+    password: secret.optional(),
+    pin: secret.optional(),
+    /** Of the authenticator, or a recovery code; beside a password where a second factor is set up. */
+    code: secret.optional(),
+  })
   .refine((s) => (s.password === undefined) !== (s.pin === undefined), {
     path: ['password'],
     message: 'give either password or pin, not both and not neither',
@@ -305,22 +311,64 @@ export const Session = z
     endsAt: Time.nullable(),
     /** What may be done here and now. */
     may: z.array(z.string()),
+    /** true: a second factor has to be set up before anything else. */
+    limited: z.boolean(),
   })
   .openapi('Session');
+
+/** A session of the one who asks. */
+export const OwnSession = z
+  .strictObject({
+    id: z.string(),
+    beganAt: Time,
+    lastUsedAt: Time,
+    endsAt: Time,
+    way: z.enum(['password', 'password and code', 'pin', 'link', 'provider']),
+    stationId: Id.nullable(),
+    /** The one that asks. */
+    here: z.boolean(),
+  })
+  .openapi('OwnSession');
+
+/** An authenticator beside the password. */
+export const SecondFactor = z
+  .strictObject({ on: z.boolean(), recoveryCodesLeft: z.int() })
+  .openapi('SecondFactor');
+
+/** The secret of a new authenticator, and the same as the address that it reads from a picture. Shown once. */
+export const NewSecondFactor = z
+  .strictObject({ secret: z.string(), address: z.string() })
+  .openapi('NewSecondFactor');
+
+/** Each works once in place of a code. Shown once. */
+export const RecoveryCodes = z.strictObject({ codes: z.array(z.string()) }).openapi('RecoveryCodes');
+
+/** Roles for which a password alone is not enough, away from the registered stations. */
+export const SecondFactorRoles = z.strictObject({ roles: z.array(Role).max(5) }).openapi('SecondFactorRoles');
 
 /** A one-time link or code; it is shown in this answer only. */
 export const OneTimeSecret = z.strictObject({ secret: z.string(), expiresAt: Time }).openapi('OneTimeSecret');
 
 /** What a one-time link is for. */
 export const OneTimeLink = z
-  .strictObject({ purpose: z.enum(['first administrator', 'choose secrets']), person: Person.nullable() })
+  .strictObject({
+    purpose: z.enum(['first administrator', 'choose secrets']),
+    person: Person.nullable(),
+    /** true: a code of the authenticator is needed as well. */
+    needsCode: z.boolean(),
+  })
   .openapi('OneTimeLink');
 
 export const LinkToken = z.string().min(1).max(100);
 
 /** How a person can sign in. */
 export const Account = z
-  .strictObject({ personId: Id, hasPassword: z.boolean(), hasPin: z.boolean() })
+  .strictObject({
+    personId: Id,
+    hasPassword: z.boolean(),
+    hasPin: z.boolean(),
+    hasSecondFactor: z.boolean(),
+  })
   .openapi('Account');
 
 /** A browser that stands at a station for good. */
@@ -1430,6 +1478,9 @@ export type Session = z.infer<typeof Session>;
 export type OneTimeLink = z.infer<typeof OneTimeLink>;
 export type Account = z.infer<typeof Account>;
 export type RegisteredStation = z.infer<typeof RegisteredStation>;
+export type OwnSession = z.infer<typeof OwnSession>;
+export type SecondFactor = z.infer<typeof SecondFactor>;
+export type NewSecondFactor = z.infer<typeof NewSecondFactor>;
 export type SecondSignature = z.infer<typeof SecondSignature>;
 export type Person = z.infer<typeof Person>;
 export type Plant = z.infer<typeof Plant>;

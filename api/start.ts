@@ -33,6 +33,7 @@ import { type OpenDoors, openDoors } from './notify/open-doors.ts';
 import { createProvider } from './oidc/provider.ts';
 import { providerSettings } from './oidc/settings.ts';
 import { createRouter } from './routing/route-alarms.ts';
+import { sealingBy, sealingKey } from './sealing.ts';
 import { identifyBySession } from './sign-in/identify.ts';
 import { createSignIn } from './sign-in/sign-in.ts';
 import { openPostgresStore } from './store/postgres.ts';
@@ -159,6 +160,7 @@ async function run(options: StartOptions): Promise<void> {
   const atProvider = readSettings(() => providerSettings(environment, outside));
   const folder = folderOf(environment.DATA_DIR);
   const settings = readSettings(() => doorSettings(environment, folder));
+  const sealing = sealingBy(readSettings(() => sealingKey(environment.SECRETS_KEY_FILE, folder)));
   const log = createLog(environment.LOG_LEVEL || 'warn', destination({ dest: 2, sync: true }));
 
   // The port is taken before anything long, so that a busy one is told at once.
@@ -238,7 +240,7 @@ async function run(options: StartOptions): Promise<void> {
   }
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters(usualRates);
-  const signIn = off ? null : createSignIn({ store, monitoring, clock });
+  const signIn = off ? null : createSignIn({ store, monitoring, clock, sealing });
   const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
   const provider =
     signIn === null || atProvider === null

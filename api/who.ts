@@ -4,6 +4,7 @@ import type { About } from './keys/reach.ts';
 import { type Action, notAllowed, roleMay } from './permissions.ts';
 import { ProblemError } from './problem.ts';
 import type { Person, PlantModel } from './schemas.ts';
+import { secondFactorFirst } from './sign-in/session-may.ts';
 
 export const PERSON_HEADER = 'Runtrue-Person';
 
@@ -16,6 +17,8 @@ export interface Acting {
   readonly stationId: string | null;
   readonly keyId: string | null;
   readonly may: (action: Action) => boolean;
+  /** true: a second factor has to be set up before anything else. */
+  readonly limited?: boolean;
   /** Of a key that is only for some lines and streams: refuses a request about others. */
   readonly within?: (about: About) => void;
 }
@@ -43,10 +46,12 @@ export const admitBy =
   };
 
 /** Refuses what whoever acts may not do. */
-export function requireMay({ may, keyId, person, how }: Acting, request: Request, action: Action): void {
+export function requireMay(acting: Acting, request: Request, action: Action): void {
+  const { may, keyId, person, how } = acting;
   if (may(action)) return;
   if (keyId !== null) throw keyMayNot(keyId, action);
   if (person === null) throw nobodyActs(request.headers, how);
+  if (acting.limited && roleMay(person.role, action)) throw secondFactorFirst();
   throw notAllowed(action, person);
 }
 

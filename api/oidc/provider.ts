@@ -218,7 +218,7 @@ export function createProvider({
           { personId: person.id, door: 'api', how: 'session' },
         );
       }
-      return signIn.beginProven(request, clientAddress, person.id, 'provider');
+      return signIn.beginByProvider(request, clientAddress, person.id, clock.now());
     },
 
     async identities() {

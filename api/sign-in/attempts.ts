@@ -19,8 +19,12 @@ export interface Subject {
   readonly forgets: number;
 }
 
+/** 'code': what an authenticator shows, or a recovery code. */
+const ways = ['pin', 'password', 'code'] as const;
+export type Way = (typeof ways)[number];
+
 /** A PIN is guessed at a station, a password from anywhere: neither locks the other. */
-export const ofPerson = (personId: string, way: 'pin' | 'password'): Subject => ({
+export const ofPerson = (personId: string, way: Way): Subject => ({
   // As a digest: in a hurry a password is typed where the name belongs.
   name: `${way} ${digestOf(personId)}`,
   free: 3,
@@ -85,9 +89,7 @@ export const forgetFailures = (sql: Sql, { name }: Subject): Promise<void> =>
 
 /** Of every way to sign in. */
 export async function forgetAttempts(sql: Sql, personId: string): Promise<void> {
-  for (const way of ['pin', 'password'] as const) {
-    await forgetFailures(sql, ofPerson(personId, way));
-  }
+  for (const way of ways) await forgetFailures(sql, ofPerson(personId, way));
 }
 
 function tooMany(wait: number): ProblemError {

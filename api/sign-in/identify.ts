@@ -1,9 +1,9 @@
-import { roleMay } from '../permissions.ts';
 import { ProblemError } from '../problem.ts';
 import type { Store } from '../store/store.ts';
 import { type Acting, type Identify, PERSON_HEADER } from '../who.ts';
 import { cookieOf } from './cookies.ts';
 import { requireOwnPage } from './same-origin.ts';
+import { sessionMay } from './session-may.ts';
 import type { SignIn } from './sign-in.ts';
 
 const signInFirst = (message: string): ProblemError =>
@@ -26,8 +26,9 @@ export function identifyBySession(signIn: SignIn, store: Pick<Store, 'plantModel
       const person = people.find(({ id }) => id === session.personId) ?? null;
       if (person !== null) {
         if (changes) requireSamePerson(request, person.id, person.name);
-        const may: Acting['may'] = (action) => roleMay(person.role, action);
-        return { how: 'session', person, stationId, keyId: null, may };
+        const { limited } = session;
+        const may: Acting['may'] = (action) => sessionMay({ limited }, person.role, action);
+        return { how: 'session', person, stationId, keyId: null, may, limited };
       }
     }
     if (registration === null)

@@ -1,11 +1,13 @@
 import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
 import { isoTime } from '../monitoring/payloads.ts';
-import { type Action, permissions, roleMay } from '../permissions.ts';
-import { ProblemError } from '../problem.ts';
+import { type Action, permissions } from '../permissions.ts';
+import { conflict, ProblemError, unknown } from '../problem.ts';
 import type { Person, Session } from '../schemas.ts';
 import { type Acting, nobodyActs } from '../who.ts';
+import { cookieOf } from './cookies.ts';
 import { requireOwnPage } from './same-origin.ts';
+import { sessionMay } from './session-may.ts';
 import type { SignIn } from './sign-in.ts';
 
 /** Without sign-in there is nothing to sign in to. */
@@ -25,20 +27,23 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
   const signIn = (): SignIn => service ?? off();
 
   handle('GET /api/session', async ({ request }): Promise<Session> => {
-    if (service === null) return { signIn: 'off', person: null, stationId: null, endsAt: null, may: [] };
+    if (service === null)
+      return { signIn: 'off', person: null, stationId: null, endsAt: null, may: [], limited: false };
     const { session, registration } = await service.visitor(request, false);
     const { people } = await store.plantModel();
     const person = people.find(({ id }) => id === session?.personId) ?? null;
+    const limited = session?.limited ?? false;
     const mayBy = (action: Action): boolean =>
       person === null
         ? action === 'come in' || (action === 'read' && registration !== null)
-        : roleMay(person.role, action);
+        : sessionMay({ limited }, person.role, action);
     return {
       signIn: 'on',
       person,
       stationId: registration?.stationId ?? null,
       endsAt: session === null || person === null ? null : isoTime(session.endsAt),
       may: actions.filter(mayBy),
+      limited: person !== null && limited,
     };
   });
 
@@ -73,10 +78,65 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
     return withCookies(answerHeaders, await signIn().changeOwn(request, address, person, current, secrets));
   });
 
+  handle('GET /api/sessions', async ({ acting, request }) =>
+    (await signIn().sessions(request, personOf(acting, request))).map((one) => ({
+      ...one,
+      beganAt: isoTime(one.beganAt),
+      lastUsedAt: isoTime(one.lastUsedAt),
+      endsAt: isoTime(one.endsAt),
+    })),
+  );
+
+  handle('DELETE /api/sessions/{id}', async ({ acting, request, params }) => {
+    await signIn().endOne(personOf(acting, request), params.id);
+    return done;
+  });
+
+  handle('GET /api/second-factor', ({ acting, request }) =>
+    signIn().secondFactor.stateOf(personOf(acting, request).id),
+  );
+
+  handle('POST /api/second-factor', async ({ acting, request, address, body }) => {
+    const service = signIn();
+    const person = personOf(acting, request);
+    await service.proveAgain(request, address, person, body.current);
+    return service.secondFactor.begin(person);
+  });
+
+  handle('PUT /api/second-factor', async ({ acting, request, address, body }) => {
+    const service = signIn();
+    const person = personOf(acting, request);
+    const token = cookieOf(request, 'session') ?? '';
+    return { codes: [...(await service.secondFactor.finish(person, body.code, address, token))] };
+  });
+
+  handle('GET /api/second-factor/roles', async () => ({
+    roles: [...(await signIn().secondFactor.roles())],
+  }));
+
+  handle('PUT /api/second-factor/roles', async ({ acting, request, body }) => {
+    await signIn().secondFactor.setRoles([...new Set(body.roles)], personOf(acting, request));
+    return done;
+  });
+
+  handle('DELETE /api/accounts/{id}/second-factor', async ({ acting, request, params: { id } }) => {
+    const by = personOf(acting, request);
+    const { people } = await store.plantModel();
+    if (!people.some((person) => person.id === id)) throw unknown('person', id, 'id');
+    if (id === by.id)
+      throw conflict(
+        'id',
+        'Nobody resets their own second factor; set it up anew, or ask another administrator.',
+      );
+    await signIn().secondFactor.reset(id, by);
+    return done;
+  });
+
   handle('POST /api/one-time-links/look', async ({ body }) => {
     const { purpose, subjectId } = await signIn().lookAtLink(body.token);
     const { people } = await store.plantModel();
     return {
+      needsCode: await signIn().secondFactor.isOn(subjectId),
       purpose: purpose === 'first administrator' ? purpose : ('choose secrets' as const),
       person: people.find(({ id }) => id === subjectId) ?? null,
     };
@@ -85,8 +145,8 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
   handle('POST /api/one-time-links/secrets', async ({ request, address, body, answerHeaders }) => {
     const service = signIn();
     requireOwnPage(request);
-    const { token, ...secrets } = body;
-    return withCookies(answerHeaders, await service.chooseSecrets(request, address, token, secrets));
+    const { token, code, ...secrets } = body;
+    return withCookies(answerHeaders, await service.chooseSecrets(request, address, token, secrets, code));
   });
 
   handle(

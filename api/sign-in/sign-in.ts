@@ -3,19 +3,14 @@ import { randomUUID } from 'node:crypto';
 import type { Clock } from '../clock.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
 import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
-import type { Person, PlantModel, Secrets, SignInSubmission } from '../schemas.ts';
+import type { Person, Secrets, SignInSubmission } from '../schemas.ts';
+import type { Sealing } from '../sealing.ts';
 import type { Sql } from '../store/sql.ts';
 import { type AuditNote, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
-import {
-  countFailure,
-  forgetAttempts,
-  forgetFailures,
-  ofAddress,
-  ofPerson,
-  refuseWhileWaiting,
-} from './attempts.ts';
+import { countFailure, forgetAttempts, ofAddress, refuseWhileWaiting } from './attempts.ts';
 import { clearCookie, cookieOf, setCookie } from './cookies.ts';
 import { dropTokensFor, findToken, keepToken, type OneTimeToken, useToken } from './one-time-tokens.ts';
+import { createProve } from './prove.ts';
 import {
   type ListedRegistration,
   type Registration,
@@ -24,15 +19,20 @@ import {
   registrations,
   withdrawRegistration,
 } from './registered-stations.ts';
+import { createSecondFactor, type SecondFactor } from './second-factor.ts';
 import { checkPassword, checkPin, hashOf, matches } from './secrets.ts';
 import {
   beginSession,
+  endOneOf,
   endSession,
   endSessionsAt,
   endSessionsOf,
+  type ListedSession,
   LONGEST_SESSION,
+  type Proven,
   type Session,
   sessionOf,
+  sessionsOf,
 } from './sessions.ts';
 import { newCode, newToken, tidyCode } from './tokens.ts';
 
@@ -59,6 +59,7 @@ interface AccountRow {
   readonly personId: string;
   readonly hasPassword: boolean;
   readonly hasPin: boolean;
+  readonly hasSecondFactor: boolean;
 }
 
 interface StoredAccount {
@@ -67,14 +68,25 @@ interface StoredAccount {
 }
 
 export interface SignIn {
+  readonly secondFactor: SecondFactor;
   /** `used`: the request is something that a person did. */
   visitor(request: Request, used: boolean): Promise<Visitor>;
   /** Gives the cookies of the new session. */
   begin(request: Request, address: string, submission: SignInSubmission): Promise<readonly string[]>;
-  /** The same where somebody else has proven who it is. */
-  beginProven(request: Request, address: string, personId: string, way: string): Promise<readonly string[]>;
+  /** The same where the provider has proven who it is, at a moment that may be a while ago. */
+  beginByProvider(
+    request: Request,
+    address: string,
+    personId: string,
+    provenAt: number,
+  ): Promise<readonly string[]>;
   end(request: Request): Promise<readonly string[]>;
   endEverywhere(person: Person): Promise<void>;
+  /** Where a person is signed in. */
+  sessions(request: Request, person: Person): Promise<readonly ListedSession[]>;
+  endOne(person: Person, id: string): Promise<void>;
+  /** Refuses whoever found somebody else's session open. */
+  proveAgain(request: Request, address: string, person: Person, current: string): Promise<void>;
   /** Whether this person has just proven who they are; for a second signature. */
   confirm(request: Request, address: string, proof: Proof): Promise<void>;
   changeOwn(
@@ -103,6 +115,7 @@ export interface SignIn {
     address: string,
     token: string,
     secrets: Secrets,
+    code: string | undefined,
   ): Promise<readonly string[]>;
   makeFirstAdministrator(
     request: Request,
@@ -114,6 +127,9 @@ export interface SignIn {
   /** A token for the link that makes the first administrator; null where one can sign in. */
   firstStart(): Promise<string | null>;
 }
+
+/** It came from an administrator by another way, and works once. */
+const byLink: Proven = { way: 'link', limited: false };
 
 /** The same words for an unknown person, one without this secret, and a wrong one. */
 const notSignedIn = (): ProblemError => {
@@ -130,11 +146,16 @@ export function createSignIn({
   store,
   monitoring,
   clock,
+  sealing,
 }: {
   readonly store: Store;
   readonly monitoring: Pick<Monitoring, 'savePlantRecord'>;
   readonly clock: Clock;
+  readonly sealing: Sealing;
 }): SignIn {
+  const prove = createProve({ store, clock });
+  const secondFactor = createSecondFactor({ store, clock, sealing, prove });
+
   const note = (
     transaction: StoreTransaction,
     personId: string | null,
@@ -154,37 +175,30 @@ export function createSignIn({
     return token === null ? null : registrationOf(store.sql, token);
   };
 
-  /** Counts the attempt, compares, and forgets it where the secret is right. */
-  async function prove(
+  const proveSecret = (
     personId: string,
     secret: string,
     way: 'pin' | 'password',
     address: string,
-  ): Promise<boolean> {
-    const person = ofPerson(personId, way);
-    const place = ofAddress(address);
-    await store.transaction(
-      async ({ sql }) => {
-        await refuseWhileWaiting(sql, [person, place], clock.now());
-        await countFailure(sql, person, clock.now());
-      },
-      [NO_STREAM],
-    );
-    const stored = await account(store.sql, personId);
-    const hash = way === 'pin' ? stored?.pinHash : stored?.passwordHash;
-    const known = isPerson(await store.plantModel(), personId);
-    const right = (await matches(hash ?? null, secret)) && known;
-    // In a hurry a password is typed where the name belongs.
-    const about = known ? personId : 'nobody here';
-    await store.transaction(
-      async (transaction) => {
-        if (right) return forgetFailures(transaction.sql, person);
-        await countFailure(transaction.sql, place, clock.now());
-        await note(transaction, null, 'sign-in failed', about, { way, address });
-      },
-      [NO_STREAM],
-    );
-    return right;
+  ): Promise<boolean> =>
+    prove(personId, way, address, async () => {
+      const stored = await account(store.sql, personId);
+      return matches((way === 'pin' ? stored?.pinHash : stored?.passwordHash) ?? null, secret);
+    });
+
+  /** Away from the stations a password needs a second thing beside it; at a station the browser is one. */
+  async function besidePassword(
+    personId: string,
+    code: string | undefined,
+    address: string,
+    registration: Registration | null,
+  ): Promise<Proven> {
+    if (registration !== null) return { way: 'password', limited: false };
+    if (await secondFactor.isOn(personId)) {
+      await secondFactor.requireCode(personId, code, address);
+      return { way: 'password and code', limited: false };
+    }
+    return { way: 'password', limited: await secondFactor.isAskedOf(personId) };
   }
 
   async function startSession(
@@ -192,15 +206,16 @@ export function createSignIn({
     request: Request,
     personId: string,
     registration: Registration | null,
-    way: string,
+    proven: Proven & { readonly provenAt?: number },
     address: string,
   ): Promise<readonly string[]> {
     // One browser has one session: what was there before is over.
     const earlier = cookieOf(request, 'session');
     if (earlier !== null) await endSession(transaction.sql, earlier, clock.now());
-    const token = await beginSession(transaction.sql, personId, registration?.id ?? null, clock.now());
+    const session = { personId, registrationId: registration?.id ?? null, ...proven };
+    const token = await beginSession(transaction.sql, session, clock.now());
     await note(transaction, personId, 'signed in', personId, {
-      way,
+      way: proven.way,
       stationId: registration?.stationId ?? null,
       address,
     });
@@ -256,32 +271,53 @@ export function createSignIn({
     return person;
   };
 
-  return {
-    async visitor(request, used) {
-      const registration = await registrationAt(request);
-      const token = cookieOf(request, 'session');
-      const session =
-        token === null ? null : await sessionOf(store, token, registration?.id ?? null, used, clock.now());
-      return { session, registration };
-    },
+  async function visitor(request: Request, used: boolean): Promise<Visitor> {
+    const registration = await registrationAt(request);
+    const token = cookieOf(request, 'session');
+    const session =
+      token === null ? null : await sessionOf(store, token, registration?.id ?? null, used, clock.now());
+    return { session, registration };
+  }
 
-    async begin(request, address, { personId, password, pin }) {
+  async function proveAgain(
+    request: Request,
+    address: string,
+    person: Person,
+    current: string,
+  ): Promise<void> {
+    const registration = await registrationAt(request);
+    const stored = await account(store.sql, person.id);
+    // Whoever has no password yet proves with the PIN, where PINs count.
+    const way = stored?.passwordHash == null && registration !== null ? 'pin' : 'password';
+    if (await proveSecret(person.id, current, way, address)) return;
+    throw unacceptable('current', `is not your ${way === 'pin' ? 'PIN' : 'password'}; nothing was changed.`);
+  }
+
+  return {
+    secondFactor,
+    visitor,
+    proveAgain,
+
+    async begin(request, address, { personId, password, pin, code }) {
       const registration = await registrationAt(request);
       if (pin !== undefined && registration === null) {
         throw unacceptable('pin', 'works only at a registered station; sign in with your password here.');
       }
       const way = pin === undefined ? 'password' : 'pin';
-      if (!(await prove(personId, pin ?? password ?? '', way, address))) throw notSignedIn();
+      if (!(await proveSecret(personId, pin ?? password ?? '', way, address))) throw notSignedIn();
+      const proven: Proven =
+        way === 'pin' ? { way, limited: false } : await besidePassword(personId, code, address, registration);
       return store.transaction(
-        (transaction) => startSession(transaction, request, personId, registration, way, address),
+        (transaction) => startSession(transaction, request, personId, registration, proven, address),
         [NO_STREAM],
       );
     },
 
-    async beginProven(request, address, personId, way) {
+    async beginByProvider(request, address, personId, provenAt) {
       const registration = await registrationAt(request);
+      const proven = { way: 'provider', limited: false, provenAt } as const;
       return store.transaction(
-        (transaction) => startSession(transaction, request, personId, registration, way, address),
+        (transaction) => startSession(transaction, request, personId, registration, proven, address),
         [NO_STREAM],
       );
     },
@@ -309,10 +345,23 @@ export function createSignIn({
         [NO_STREAM],
       ),
 
+    sessions: (request, person) =>
+      sessionsOf(store.sql, person.id, cookieOf(request, 'session'), clock.now()),
+
+    endOne: (person, id) =>
+      store.transaction(
+        async (transaction) => {
+          if (!(await endOneOf(transaction.sql, person.id, id, clock.now())))
+            throw unknown('session', id, 'id');
+          await note(transaction, person.id, 'signed out elsewhere', person.id);
+        },
+        [NO_STREAM],
+      ),
+
     async confirm(request, address, { personId, secret }) {
       const atStation = (await registrationAt(request)) !== null;
       const way = atStation && /^\d{4,8}$/.test(secret) ? 'pin' : 'password';
-      if (await prove(personId, secret, way, address)) return;
+      if (await proveSecret(personId, secret, way, address)) return;
       const message = atStation
         ? 'Name and PIN or password of the second person do not belong together.'
         : 'Name and password of the second person do not belong together; a PIN works only at a registered station.';
@@ -322,35 +371,37 @@ export function createSignIn({
     },
 
     async changeOwn(request, address, person, current, secrets) {
-      const registration = await registrationAt(request);
-      const stored = await account(store.sql, person.id);
-      // Whoever has no password yet proves with the PIN, where PINs count.
-      const way = stored?.passwordHash == null && registration !== null ? 'pin' : 'password';
       const hashes = await checkedHashes(person, secrets);
-      if (!(await prove(person.id, current, way, address))) {
-        throw unacceptable(
-          'current',
-          `is not your ${way === 'pin' ? 'PIN' : 'password'}; nothing was changed.`,
-        );
-      }
+      await proveAgain(request, address, person, current);
+      const { session, registration } = await visitor(request, true);
+      const proven: Proven = {
+        way: session?.way ?? 'password',
+        limited: session?.limited ?? false,
+      };
       return store.transaction(
         async (transaction) => {
           await keepSecrets(transaction, person.id, hashes);
-          return startSession(transaction, request, person.id, registration, way, address);
+          return startSession(transaction, request, person.id, registration, proven, address);
         },
         [NO_STREAM],
       );
     },
 
     async accounts() {
-      const rows = await store.sql.all<{ personId: string; hasPassword: number; hasPin: number }>(
-        `select person_id as "personId", case when password_hash is null then 0 else 1 end as "hasPassword",
-           case when pin_hash is null then 0 else 1 end as "hasPin" from accounts order by person_id`,
+      const rows = await store.sql.all<
+        Record<'hasPassword' | 'hasPin' | 'hasSecondFactor', number> & { personId: string }
+      >(
+        `select accounts.person_id as "personId", case when password_hash is null then 0 else 1 end as "hasPassword",
+           case when pin_hash is null then 0 else 1 end as "hasPin",
+           case when second_factors.secret is null then 0 else 1 end as "hasSecondFactor"
+         from accounts left join second_factors on second_factors.person_id = accounts.person_id
+         order by accounts.person_id`,
       );
-      return rows.map(({ personId, hasPassword, hasPin }) => ({
+      return rows.map(({ personId, hasPassword, hasPin, hasSecondFactor }) => ({
         personId,
         hasPassword: hasPassword === 1,
         hasPin: hasPin === 1,
+        hasSecondFactor: hasSecondFactor === 1,
       }));
     },
 
@@ -377,6 +428,7 @@ export function createSignIn({
         async (transaction) => {
           const { sql } = transaction;
           await sql.run('delete from accounts where person_id = ?', personId);
+          await secondFactor.drop(sql, personId);
           await endSessionsOf(sql, personId, clock.now());
           await dropTokensFor(sql, personId);
           await note(transaction, by.id, 'sign-in taken away', personId);
@@ -452,17 +504,19 @@ export function createSignIn({
       return found;
     },
 
-    async chooseSecrets(request, address, token, secrets) {
+    async chooseSecrets(request, address, token, secrets, code) {
       const found = await findToken(store.sql, token, clock.now());
       if (found?.purpose !== 'choose secrets') throw usedUp('link');
       const person = await personById(found.subjectId, 'token');
       const hashes = await checkedHashes(person, secrets);
+      // A link makes up for a forgotten password, not for a lost authenticator.
+      await secondFactor.requireCode(person.id, code, address);
       const registration = await registrationAt(request);
       return store.transaction(
         async (transaction) => {
           if ((await useToken(transaction.sql, token, clock.now())) === null) throw usedUp('link');
           await keepSecrets(transaction, person.id, hashes);
-          return startSession(transaction, request, person.id, registration, 'link', address);
+          return startSession(transaction, request, person.id, registration, byLink, address);
         },
         [NO_STREAM],
       );
@@ -488,7 +542,7 @@ export function createSignIn({
       return store.transaction(
         async (transaction) => {
           await keepSecrets(transaction, id, hashes);
-          return startSession(transaction, request, id, null, 'link', address);
+          return startSession(transaction, request, id, null, byLink, address);
         },
         [NO_STREAM],
       );
@@ -510,6 +564,3 @@ export function createSignIn({
     },
   };
 }
-
-const isPerson = ({ people }: PlantModel, personId: string): boolean =>
-  people.some(({ id }) => id === personId);

@@ -1,4 +1,5 @@
 /** The real app in process, on a database of its own. Free of the test runner, so that commands can use it as well. */
+import { randomBytes } from 'node:crypto';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -17,6 +18,7 @@ import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { createProvider } from '../../api/oidc/provider.ts';
 import type { ProviderSettings } from '../../api/oidc/settings.ts';
+import { sealingBy } from '../../api/sealing.ts';
 import { identifyBySession } from '../../api/sign-in/identify.ts';
 import { createSignIn } from '../../api/sign-in/sign-in.ts';
 import { named } from '../../api/who.ts';
@@ -83,7 +85,9 @@ export function assembleApp({
   const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters({ ...usualRates, ...rates });
-  const signIn = withSignIn ? createSignIn({ store, monitoring, clock }) : null;
+  const signIn = withSignIn
+    ? createSignIn({ store, monitoring, clock, sealing: sealingBy(randomBytes(32)) })
+    : null;
   const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
   const backups = {
     async take() {

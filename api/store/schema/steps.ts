@@ -8,6 +8,7 @@ import { lookups } from './lookups.ts';
 import { outsideSamples } from './outside-samples.ts';
 import { records } from './records.ts';
 import { restarts } from './restarts.ts';
+import { secondFactors } from './second-factors.ts';
 import { secondSignatures } from './second-signatures.ts';
 
 /** How an engine writes what differs between them. */
@@ -40,4 +41,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   identities,
   idempotency,
   restarts,
+  secondFactors,
 ];

@@ -1,6 +1,7 @@
 /** Signing in, in process and over HTTP: first start, links, sessions, stations, guessing, foreign pages, the log. */
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { ProblemError } from '../../../api/problem.ts';
+import type { OwnSession } from '../../../api/schemas.ts';
 import { checkPassword, checkPin } from '../../../api/sign-in/secrets.ts';
 import type { TestApp } from '../support.ts';
 import {
@@ -19,6 +20,8 @@ let administrator: TestBrowser;
 let newBrowser: (origin?: string) => TestBrowser;
 const begin = async () => {
   ({ app, administrator, newBrowser } = await openSignedInApp());
+  // What a second factor is asked of, second-factor.test.ts looks at.
+  await administrator.call('PUT /api/second-factor/roles', { body: { roles: [] } });
 };
 const end = () => app.close();
 
@@ -47,6 +50,7 @@ describe('the first start', () => {
     expect(await visitor.call('POST /api/one-time-links/look', { body: { token: second } })).toEqual({
       purpose: 'first administrator',
       person: null,
+      needsCode: false,
     });
     const weak = { ...body, token: second, password: 'short' };
     expect((await visitor.refused(become, { body: weak })).errors[0]?.field).toBe('password');
@@ -114,6 +118,39 @@ describe('a session', () => {
     await third.signIn('boss', { password: PASSWORD });
     await third.call('DELETE /api/session/everywhere');
     expect((await other.refused('GET /api/plant')).status).toBe(401);
+  });
+
+  it('is shown to its person with all their others, each of which they can end', async () => {
+    await addStation(administrator);
+    const ana = await addPerson(administrator, 'ana', 'tech');
+    const station = await registerStation(administrator);
+    await station.signIn('ana', { pin: PIN });
+    app.clock.time += MINUTE;
+    const desk = newBrowser();
+    await desk.signIn('ana', { password: PASSWORD });
+    const listed = await desk.call('GET /api/sessions');
+    const told = listed.map(({ way, stationId, here }: OwnSession) => [way, stationId, here]);
+    expect(told[0]).toEqual(['password', null, true]);
+    expect(told.slice(1)).toEqual(
+      expect.arrayContaining([
+        ['pin', 'R1-end', false],
+        ['link', null, false],
+      ]),
+    );
+    expect(told).toHaveLength(3);
+    const end = (browser: TestBrowser, way: string) => {
+      const { id } = listed.find((one: OwnSession) => one.way === way)!;
+      return browser.send(browser.request('DELETE /api/sessions/{id}', { params: { id } }));
+    };
+    // Nobody ends those of others.
+    expect((await end(administrator, 'pin')).status).toBe(404);
+    expect((await end(desk, 'pin')).status).toBe(200);
+    expect((await end(desk, 'pin')).status).toBe(404);
+    expect((await station.call('GET /api/session')).person).toBeNull();
+    expect((await ana.call('GET /api/session')).person.id).toBe('ana');
+    // What has run out is not there any more either.
+    app.clock.time += 2 * HOUR - MINUTE;
+    expect(await desk.call('GET /api/sessions')).toHaveLength(1);
   });
 
   it('ends after two idle hours; what a person does keeps it, what the page fetches by itself does not', async () => {
@@ -273,13 +310,14 @@ describe('secrets', () => {
     expect(await visitor.call('POST /api/one-time-links/look', { body: { token } })).toEqual({
       purpose: 'choose secrets',
       person: { id: 'ana', name: 'Person ana', role: 'tech' },
+      needsCode: false,
     });
     await visitor.call('POST /api/one-time-links/secrets', use(token));
     expect((await tech.refused('GET /api/plant')).status).toBe(401);
     expect((await newBrowser().refused('POST /api/one-time-links/secrets', use(token))).status).toBe(404);
     expect(await administrator.call('GET /api/accounts')).toEqual([
-      { personId: 'ana', hasPassword: true, hasPin: true },
-      { personId: 'boss', hasPassword: true, hasPin: false },
+      { personId: 'ana', hasPassword: true, hasPin: true, hasSecondFactor: false },
+      { personId: 'boss', hasPassword: true, hasPin: false, hasSecondFactor: false },
     ]);
   });
 
@@ -520,6 +558,7 @@ it('keeps an audit note of each step, and none of the secrets in the log', async
   expect(notes.map(({ what, about }) => `${what}: ${about}`)).toEqual([
     'secrets chosen: boss',
     'signed in: boss',
+    'second factor asked of: sign-in',
     'one-time link made: ana',
     'secrets chosen: ana',
     'signed in: ana',
