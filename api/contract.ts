@@ -85,9 +85,6 @@ export const contract = endpoints({
     body: z.strictObject({ current: s.LinkToken.max(200), ...s.Secrets.shape }),
     response: ok,
   },
-  'POST /api/one-time-links/look': {
-    summary: 'What is this one-time link for?',
-    tag: 'sign-in',
   'GET /api/sessions': {
     summary: 'Where the person who asks is signed in',
     tag: 'sign-in',
@@ -142,6 +139,9 @@ export const contract = endpoints({
     params: idParam,
     response: ok,
   },
+  'POST /api/one-time-links/look': {
+    summary: 'What is this one-time link for?',
+    tag: 'sign-in',
     action: 'come in',
     body: z.strictObject({ token: s.LinkToken }),
     response: s.OneTimeLink,

@@ -316,6 +316,19 @@ export const Session = z
   })
   .openapi('Session');
 
+/** What may be done, by whom, and whether by whoever asks. */
+export const Permissions = z
+  .array(
+    z.strictObject({
+      action: z.string(),
+      may: z.boolean(),
+      roles: z.array(Role),
+      /** Where it is done, as "PUT /api/lines/{id}". */
+      endpoints: z.array(z.string()),
+    }),
+  )
+  .openapi('Permissions');
+
 /** A session of the one who asks. */
 export const OwnSession = z
   .strictObject({
@@ -1476,11 +1489,11 @@ export type SignInSubmission = z.infer<typeof SignInSubmission>;
 export type Secrets = z.infer<typeof Secrets>;
 export type Session = z.infer<typeof Session>;
 export type OneTimeLink = z.infer<typeof OneTimeLink>;
-export type Account = z.infer<typeof Account>;
-export type RegisteredStation = z.infer<typeof RegisteredStation>;
 export type OwnSession = z.infer<typeof OwnSession>;
 export type SecondFactor = z.infer<typeof SecondFactor>;
 export type NewSecondFactor = z.infer<typeof NewSecondFactor>;
+export type Account = z.infer<typeof Account>;
+export type RegisteredStation = z.infer<typeof RegisteredStation>;
 export type SecondSignature = z.infer<typeof SecondSignature>;
 export type Person = z.infer<typeof Person>;
 export type Plant = z.infer<typeof Plant>;
