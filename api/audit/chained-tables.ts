@@ -181,6 +181,36 @@ export const chainedTables = {
     key: ['kind', 'id'],
     columns: ['kind', 'id', 'body'],
   },
+  handovers: {
+    key: ['no'],
+    columns: ['no', 'id', 'open', 'words', 'person_id', 'at'],
+  },
+  handover_ends: {
+    key: ['no'],
+    columns: ['no', 'id', 'handover_no', 'kind', 'words', 'opened_since', 'person_id', 'at'],
+  },
+  concessions: {
+    key: ['no'],
+    columns: [
+      'no',
+      'id',
+      'alarm_id',
+      'customer',
+      'consent_document',
+      'consented_by',
+      'consented_on',
+      'quantity',
+      'expires_on',
+      'expires_at',
+      'reason',
+      'person_id',
+      'at',
+    ],
+  },
+  concession_entries: {
+    key: ['no'],
+    columns: ['no', 'id', 'concession_no', 'kind', 'quantity', 'text', 'person_id', 'at'],
+  },
   restarts: {
     key: ['no'],
     columns: [

@@ -393,7 +393,13 @@ export interface StoreReads {
 }
 
 /** Records that belong to no stream and are numbered as they arrive, read by the concerns that write them. */
-export type NumberedTable = 'restarts' | 'restart_entries';
+export type NumberedTable =
+  | 'handovers'
+  | 'handover_ends'
+  | 'concessions'
+  | 'concession_entries'
+  | 'restarts'
+  | 'restart_entries';
 
 /** Everything that can be written; there is no way to change or remove a record. */
 export interface StoreTransaction extends StoreReads {

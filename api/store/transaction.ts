@@ -65,6 +65,10 @@ const inserts = {
   audit_notes: insert('audit_notes', 'no'),
   restarts: insert('restarts', 'no'),
   restart_entries: insert('restart_entries', 'no'),
+  handovers: insert('handovers', 'no'),
+  handover_ends: insert('handover_ends', 'no'),
+  concessions: insert('concessions', 'no'),
+  concession_entries: insert('concession_entries', 'no'),
 };
 
 const insertNumberedSample = insert('samples');

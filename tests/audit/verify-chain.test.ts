@@ -10,6 +10,8 @@ import {
 } from '../../api/audit/chained-tables.ts';
 import { verifyChain } from '../../api/audit/verify-chain.ts';
 import { openReadSql } from '../../api/store/open-read-sql.ts';
+import type { StoreTransaction } from '../../api/store/store.ts';
+import { uuidBytes } from '../../api/store/uuid.ts';
 import {
   engineer,
   event,
@@ -68,11 +70,34 @@ async function haveADay(): Promise<void> {
       about: 'tech',
       detail: { station: 'R1-RIM' },
     });
+    await addHandoverAndConcession(transaction, alarm!.id);
   });
   await plant.monitoring.declareMissed(
     { streamId: 'width', dueAt: iso(morning - minutes(90)), reason: 'Gauge away' },
     engineer,
   );
+}
+
+async function addHandoverAndConcession(transaction: StoreTransaction, alarmId: number): Promise<void> {
+  const own = (personId: string) => ({ id: uuidBytes(randomUUID()), person_id: personId, at: morning });
+  const handover = { ...own('tech'), open: '{}', words: 'Watch the welder.' };
+  const handover_no = await transaction.addNumbered('handovers', handover);
+  const end = { ...own('engineer'), handover_no, kind: 'taken', words: '', opened_since: '[]' };
+  await transaction.addNumbered('handover_ends', end);
+  const concession_no = await transaction.addNumbered('concessions', {
+    ...own('engineer'),
+    alarm_id: alarmId,
+    customer: 'Customer 1',
+    consent_document: 'Letter 7',
+    consented_by: 'Their quality desk',
+    consented_on: '2025-09-03',
+    quantity: 620,
+    expires_on: '2025-10-31',
+    expires_at: morning + minutes(60_000),
+    reason: 'Width has no function there.',
+  });
+  const released = { ...own('engineer'), concession_no, kind: 'released', quantity: 400, text: 'Trolley 4' };
+  await transaction.addNumbered('concession_entries', released);
 }
 
 async function findings(knownHeads?: Parameters<typeof verifyChain>[1]) {

@@ -1,6 +1,8 @@
 import { accounts } from './accounts.ts';
 import { audit } from './audit.ts';
+import { concessions } from './concessions.ts';
 import { doors } from './doors.ts';
+import { handovers } from './handovers.ts';
 import { idempotency } from './idempotency.ts';
 import { identities } from './identities.ts';
 import { keys } from './keys.ts';
@@ -42,4 +44,6 @@ export const schemaSteps: readonly SchemaStep[] = [
   idempotency,
   restarts,
   secondFactors,
+  handovers,
+  concessions,
 ];
