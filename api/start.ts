@@ -198,7 +198,7 @@ async function run(options: StartOptions): Promise<void> {
   const router = createRouter({ pageAddress: outside.address?.origin ?? '', topicPrefix });
   const metrics = createMetrics(store, { ofProcess: true });
   const monitoring = metrics.counted(createMonitoring({ store, clock, feed, router }));
-  const imports = createImports({ folder: join(folder, 'imports'), store, monitoring, clock, feed, log });
+  const imports = createImports({ store, monitoring, clock, feed, log });
 
   const descriptionFile = join(options.builtFolder, 'core-description.json');
   const calculations = calculationProcesses({

@@ -1,5 +1,6 @@
-import { createReadStream } from 'node:fs';
+import { setImmediate } from 'node:timers/promises';
 import type { CsvShape } from '../schemas.ts';
+import type { FileBytes } from './file-bytes.ts';
 import { UnreadableFile } from './unreadable-file.ts';
 
 /**
@@ -17,7 +18,7 @@ const decodeWindows1252 = (bytes: Buffer): string =>
 const PIECE_BYTES = 16 * 1024;
 
 /** The text of a file, piece by piece, every line ending written as \n. */
-export async function* decodeText(path: string, encoding: CsvShape['encoding']): AsyncGenerator<string> {
+export async function* decodeText(file: FileBytes, encoding: CsvShape['encoding']): AsyncGenerator<string> {
   const decoder = encoding === 'windows-1252' ? null : new TextDecoder(encoding, { fatal: true });
   const decode = (bytes: Buffer, more: boolean): string => {
     if (decoder === null) return decodeWindows1252(bytes);
@@ -32,11 +33,14 @@ export async function* decodeText(path: string, encoding: CsvShape['encoding']):
 
   // A piece may end between \r and \n.
   let heldBack = '';
-  for await (const bytes of createReadStream(path, { highWaterMark: PIECE_BYTES })) {
-    let text = heldBack + decode(bytes, true);
-    heldBack = text.endsWith('\r') ? '\r' : '';
-    if (heldBack !== '') text = text.slice(0, -1);
-    yield text.replace(/\r\n?/g, '\n');
+  for await (const piece of file.read()) {
+    for (let at = 0; at < piece.length; at += PIECE_BYTES) {
+      await setImmediate();
+      let text = heldBack + decode(piece.subarray(at, at + PIECE_BYTES), true);
+      heldBack = text.endsWith('\r') ? '\r' : '';
+      if (heldBack !== '') text = text.slice(0, -1);
+      yield text.replace(/\r\n?/g, '\n');
+    }
   }
   yield (heldBack + decode(Buffer.alloc(0), false)).replace(/\r\n?/g, '\n');
 }

@@ -1,11 +1,10 @@
-import { randomUUID } from 'node:crypto';
 import type { Logger } from 'pino';
 import type { Clock } from '../clock.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
 import { streamContext } from '../monitoring/stream-context.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
-import { conflict, ProblemError, unacceptable, unknown } from '../problem.ts';
+import { conflict, ProblemError, unacceptable } from '../problem.ts';
 import type {
   FileShape,
   ImportFile,
@@ -17,14 +16,14 @@ import type {
 import type { Store } from '../store/store.ts';
 import { type IdentifiedSample, sortOut } from './already-stored.ts';
 import { checkMapping } from './check-mapping.ts';
+import type { FileBytes } from './file-bytes.ts';
 import { findWarnings } from './find-warnings.ts';
-import { FILE_LIFETIME, MAX_WAITING_FILES } from './import-bounds.ts';
 import { countColumns, guessShapeOf, lookAtFile } from './look-at-file.ts';
 import { mapInTurns } from './map-in-turns.ts';
 import { readRows } from './read-rows.ts';
 import { type ReadFile, readSamples } from './read-samples.ts';
 import { UnreadableFile } from './unreadable-file.ts';
-import { createWaitingFiles, type ReceivedFile } from './waiting-files.ts';
+import { type Claim, createWaitingFiles, type WaitingFile } from './waiting-files.ts';
 
 const SHOWN_SAMPLES = 10;
 /** Progress is told this often at most, in milliseconds. */
@@ -34,27 +33,18 @@ export interface Imports {
   /** Takes a file in and looks at it. */
   receive(
     body: ReadableStream<Uint8Array> | null,
-    announced: { fileName: string; bytes: number },
+    sent: { fileName: string; bytes: number; personId: string | null },
   ): Promise<ImportFile>;
   /** Looks at it again, read in another way. */
   reshape(id: string, shape: FileShape): Promise<ImportFile>;
   preview(id: string, mapping: ImportMapping): Promise<ImportPreview>;
   /** Begins to store; resolves as soon as it is clear that the file has no bad row. */
   commit(id: string, mapping: ImportMapping, by: By): Promise<ImportProgress>;
-  progress(id: string): ImportProgress;
-  /** Empties the folder of what an earlier run left. */
+  progress(id: string): Promise<ImportProgress>;
+  /** Before the first request: lets go of what an earlier run left in the middle. */
   begin(): Promise<void>;
-  /** Removes the files that wait and stops looking for old ones. */
+  /** Waits for what runs. Files that wait go on waiting. */
   end(): Promise<void>;
-}
-
-interface Waiting {
-  readonly fileName: string;
-  readonly received: ReceivedFile;
-  readonly at: number;
-  progress: ImportProgress;
-  /** A commit is being checked or runs. */
-  busy: boolean;
 }
 
 const asRefusal = (error: unknown): unknown =>
@@ -71,53 +61,41 @@ const submission = (sample: IdentifiedSample, mapping: ImportMapping): SampleSub
   lot: sample.lot,
 });
 
-/** CSV files on their way in: uploaded, looked at, mapped, previewed, and stored all or not at all. */
+/** Files on their way in: uploaded, looked at, mapped, previewed, and stored all or not at all. */
 export function createImports({
-  folder,
   store,
   monitoring,
   clock,
   feed,
   log,
 }: {
-  readonly folder: string;
   readonly store: Store;
   readonly monitoring: Monitoring;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
   readonly log: Logger;
 }): Imports {
-  const files = createWaitingFiles(folder);
-  const waiting = new Map<string, Waiting>();
+  const files = createWaitingFiles({ store, clock, alone: !feed.hasOthers });
+  /** What is being stored here; what the database says of it is some moments old. */
+  const running = new Map<string, ImportProgress>();
+  const underway = new Set<Promise<unknown>>();
+  const awaitedAtEnd = <T>(work: Promise<T>): Promise<T> => {
+    const ended = work.catch(() => {}).finally(() => underway.delete(ended));
+    underway.add(ended);
+    return work;
+  };
 
-  const forget = async (id: string): Promise<void> => {
-    const file = waiting.get(id);
-    waiting.delete(id);
-    if (file !== undefined) await files.remove(file.received.path);
-  };
-  /** Lets go of files that waited too long, and of the oldest where there are too many. */
-  const sweep = async (): Promise<void> => {
-    const idle = [...waiting].filter(([, file]) => !file.busy);
-    const old = idle.filter(([, file]) => clock.now() - file.at > FILE_LIFETIME);
-    const excess = idle.slice(0, Math.max(0, waiting.size - MAX_WAITING_FILES));
-    for (const [id] of new Map([...old, ...excess])) await forget(id);
-  };
-  const notRemoved = (error: unknown): void =>
-    log.warn({ err: error }, 'an uploaded file could not be removed');
   const sweeping = setInterval(() => {
-    sweep().catch(notRemoved);
+    files.sweep().catch((error: unknown) => log.warn({ err: error }, 'old files were not removed'));
   }, 3_600_000);
   sweeping.unref();
 
-  const find = (id: string): Waiting => {
-    const file = waiting.get(id);
-    if (file === undefined) throw unknown('uploaded file', id, 'id');
-    return file;
-  };
+  const isRunning = (): ProblemError => conflict('id', 'This import is running.');
   /** The file of an import that has not begun. */
-  const findIdle = (id: string): Waiting => {
-    const file = find(id);
-    if (file.busy) throw conflict('id', 'This import is running.');
+  const findIdle = async (id: string): Promise<WaitingFile> => {
+    if (running.has(id)) throw isRunning();
+    const file = await files.find(id);
+    if (file.busy) throw isRunning();
     if (file.progress.state === 'done')
       throw conflict('id', 'This file was imported; upload it again to change something.');
     return file;
@@ -125,81 +103,89 @@ export function createImports({
 
   const describe = async (
     id: string,
-    { fileName, received }: Waiting,
+    fileName: string,
+    file: FileBytes,
     shape: FileShape,
   ): Promise<ImportFile> => ({
     id,
     fileName,
-    bytes: received.bytes,
+    bytes: file.bytes,
     shape,
-    ...(await lookAtFile(received.path, shape)),
+    ...(await lookAtFile(file, shape)),
   });
 
-  const read = async (file: Waiting, mapping: ImportMapping): Promise<ReadFile> => {
+  const read = async (file: FileBytes, mapping: ImportMapping): Promise<ReadFile> => {
     const plant = await store.plantModel();
-    const { path } = file.received;
-    checkMapping(mapping, plant, await countColumns(path, mapping.shape));
+    checkMapping(mapping, plant, await countColumns(file, mapping.shape));
     const { utcOffsetMinutes } = plant.plant;
-    return readSamples(readRows(path, mapping.shape), mapping, {
+    return readSamples(readRows(file, mapping.shape), mapping, {
       utcOffsetMinutes,
       now: clock.now(),
       plannedReadings: plant.plans.find(({ streamId }) => streamId === mapping.streamId)?.sampleSize ?? null,
     });
   };
 
-  const run = async (id: string, file: Waiting, submissions: SampleSubmission[], by: By): Promise<void> => {
+  /** What a commit would store; refused where a single row is bad. */
+  const submissionsOf = async (file: WaitingFile, mapping: ImportMapping): Promise<SampleSubmission[]> => {
+    const { samples, badRows } = await read(file, mapping);
+    const [bad] = badRows.rows;
+    if (bad !== undefined) {
+      const column = bad.column === null ? '' : `, column ${bad.column}`;
+      const text = bad.text === '' ? '' : `, "${bad.text}"`;
+      const count = badRows.count();
+      const which = count === 1 ? '1 problem. It is' : `${count} problems. The first is`;
+      throw unacceptable(
+        'file',
+        `Nothing was stored: the file has ${which} in line ${bad.line}${column}${text}: ${bad.problem}.`,
+      );
+    }
+    const { fresh } = await sortOut(store, mapping, samples);
+    return mapInTurns(fresh, (sample) => submission(sample, mapping));
+  };
+
+  const run = async (id: string, claim: Claim, submissions: SampleSubmission[], by: By): Promise<void> => {
     const total = submissions.length;
-    const tell = (progress: Omit<ImportProgress, 'id' | 'total'>): void => {
-      file.progress = { id, total, ...progress };
-      feed.publish({ kind: 'import', importId: id, done: progress.done, total });
-    };
+    const tell = (done: number): void => feed.publish({ kind: 'import', importId: id, done, total });
     let toldAt = 0;
+    let done = total;
     try {
-      await monitoring.acceptAll(submissions, by, (done) => {
-        file.progress = { ...file.progress, done };
-        if (performance.now() - toldAt < TELL_EVERY) return;
-        toldAt = performance.now();
-        tell({ state: 'running', done, problem: null });
-      });
+      await monitoring.acceptAll(
+        submissions,
+        by,
+        (doneSoFar) => {
+          running.set(id, { ...running.get(id)!, done: doneSoFar });
+          if (performance.now() - toldAt < TELL_EVERY) return;
+          toldAt = performance.now();
+          tell(doneSoFar);
+        },
+        ({ sql }) => claim.finish(sql),
+      );
     } catch (error) {
-      file.busy = false;
+      done = 0;
       if (!(error instanceof ProblemError)) log.error({ err: error, importId: id }, 'an import failed');
       const reason = error instanceof ProblemError ? error.message : "The server's log tells why.";
-      tell({ state: 'failed', done: 0, problem: `Nothing of the file was stored. ${reason}` });
-      return;
+      await claim.fail(`Nothing of the file was stored. ${reason}`).catch(() => {});
     }
-    await files.remove(file.received.path).catch(notRemoved);
-    file.busy = false;
-    tell({ state: 'done', done: total, problem: null });
+    // Where the database is away, whoever asks later finds a claim that ran out, and nothing stored.
+    await claim.release().catch(() => {});
+    running.delete(id);
+    tell(done);
   };
 
   return {
-    async receive(body, { fileName, bytes }) {
-      await sweep();
-      const id = randomUUID();
-      let received: ReceivedFile | null = null;
-      try {
-        received = await files.receive(id, body, bytes);
-        const file: Waiting = {
-          fileName,
-          received,
-          at: clock.now(),
-          progress: { id, state: 'uploaded', done: 0, total: 0, problem: null },
-          busy: false,
-        };
-        const found = await describe(id, file, await guessShapeOf(received));
-        waiting.set(id, file);
-        await sweep();
-        return found;
-      } catch (error) {
-        if (received !== null) await files.remove(received.path);
+    receive: (body, sent) =>
+      awaitedAtEnd(
+        files.receive(body, sent, async (id, received) =>
+          describe(id, sent.fileName, received, await guessShapeOf(received)),
+        ),
+      ).catch((error: unknown) => {
         throw asRefusal(error);
-      }
-    },
+      }),
 
     async reshape(id, shape) {
       try {
-        return await describe(id, findIdle(id), shape);
+        const file = await findIdle(id);
+        return await describe(id, file.fileName, file, shape);
       } catch (error) {
         throw asRefusal(error);
       }
@@ -207,7 +193,7 @@ export function createImports({
 
     async preview(id, mapping) {
       try {
-        const { samples, readings, badRows } = await read(findIdle(id), mapping);
+        const { samples, readings, badRows } = await read(await findIdle(id), mapping);
         const { fresh, alreadyStored } = await sortOut(store, mapping, samples);
         const { streamId, modelId } = mapping;
         const freshLines = new Set(fresh.map(({ line }) => line));
@@ -239,42 +225,35 @@ export function createImports({
     },
 
     async commit(id, mapping, by) {
-      const file = findIdle(id);
-      file.busy = true;
+      const file = await findIdle(id);
+      const claim = await files.claim(id, () => running.get(id)?.done ?? 0);
+      if (claim === null) throw isRunning();
       try {
-        const { samples, badRows } = await read(file, mapping);
-        const [bad] = badRows.rows;
-        if (bad !== undefined) {
-          const column = bad.column === null ? '' : `, column ${bad.column}`;
-          const text = bad.text === '' ? '' : `, "${bad.text}"`;
-          const count = badRows.count();
-          const which = count === 1 ? '1 problem. It is' : `${count} problems. The first is`;
-          throw unacceptable(
-            'file',
-            `Nothing was stored: the file has ${which} in line ${bad.line}${column}${text}: ${bad.problem}.`,
-          );
-        }
-        const { fresh } = await sortOut(store, mapping, samples);
-        const submissions = await mapInTurns(fresh, (sample) => submission(sample, mapping));
-        file.progress = { id, state: 'running', done: 0, total: submissions.length, problem: null };
-        const answer = file.progress;
-        void run(id, file, submissions, { ...by, door: 'import' });
+        const submissions = await submissionsOf(file, mapping);
+        await claim.start(submissions.length);
+        const answer: ImportProgress = {
+          id,
+          state: 'running',
+          done: 0,
+          total: submissions.length,
+          problem: null,
+        };
+        running.set(id, answer);
+        awaitedAtEnd(run(id, claim, submissions, { ...by, door: 'import' }));
         return answer;
       } catch (error) {
-        file.busy = false;
+        await claim.release();
         throw asRefusal(error);
       }
     },
 
-    progress: (id) => find(id).progress,
+    progress: async (id) => running.get(id) ?? (await files.find(id)).progress,
 
-    async begin() {
-      await files.prepare();
-    },
+    begin: () => files.begin(),
 
     async end() {
       clearInterval(sweeping);
-      for (const id of [...waiting.keys()]) await forget(id);
+      await Promise.all(underway);
     },
   };
 }

@@ -1,6 +1,7 @@
 import type { CsvShape, FileShape, ImportFile, SheetShape } from '../schemas.ts';
 import { columnNames } from './column-names.ts';
 import { decodeText } from './decode-text.ts';
+import type { FileBytes } from './file-bytes.ts';
 import { guessHeader, guessShape } from './guess-shape.ts';
 import { looksLikeNumber } from './read-number.ts';
 import { type Row, readRows } from './read-rows.ts';
@@ -13,9 +14,9 @@ const GUESSED_ROWS = 200;
 const HEAD_CHARACTERS = 64 * 1024;
 
 /** The first lines of a file, without one that is cut off. */
-async function readHead(path: string, encoding: CsvShape['encoding']): Promise<string> {
+async function readHead(file: FileBytes, encoding: CsvShape['encoding']): Promise<string> {
   let head = '';
-  for await (const piece of decodeText(path, encoding)) {
+  for await (const piece of decodeText(file, encoding)) {
     head += piece;
     if (head.length > HEAD_CHARACTERS) return head.slice(0, head.lastIndexOf('\n') + 1);
   }
@@ -38,8 +39,8 @@ function isJsonLines(head: string): boolean {
 }
 
 /** How the first sheet is read that holds a table. Its numbers have no decimal mark; its texts may have a comma. */
-async function guessSheet(path: string): Promise<SheetShape> {
-  const names = await sheetNames(path);
+async function guessSheet(file: FileBytes): Promise<SheetShape> {
+  const names = await sheetNames(file);
   const asSheet = (sheet: string): SheetShape => ({
     format: 'workbook',
     sheet,
@@ -48,7 +49,7 @@ async function guessSheet(path: string): Promise<SheetShape> {
   });
   for (const sheet of names) {
     const rows: Row[] = [];
-    for await (const row of readSheet(path, asSheet(sheet))) if (rows.push(row) === GUESSED_ROWS) break;
+    for await (const row of readSheet(file, asSheet(sheet))) if (rows.push(row) === GUESSED_ROWS) break;
     if (rows.length < 2) continue;
     const commas = rows.some(({ cells }) =>
       cells.some((cell) => cell.includes(',') && looksLikeNumber(cell, ',')),
@@ -59,17 +60,18 @@ async function guessSheet(path: string): Promise<SheetShape> {
 }
 
 /** Guesses how a file is read. A person can set it right. */
-export async function guessShapeOf({ path, content }: ReceivedFile): Promise<FileShape> {
-  if (content === 'workbook') return guessSheet(path);
-  const head = await readHead(path, content);
+export async function guessShapeOf(file: ReceivedFile): Promise<FileShape> {
+  const { content } = file;
+  if (content === 'workbook') return guessSheet(file);
+  const head = await readHead(file, content);
   if (content === 'utf-8' && isJsonLines(head))
     return { format: 'json-lines', decimalMark: '.', headerRow: true };
   return guessShape(head, content);
 }
 
 /** Columns of the first row; 0 where there is none. */
-export async function countColumns(path: string, shape: FileShape): Promise<number> {
-  for await (const { cells } of readRows(path, shape)) return cells.length;
+export async function countColumns(file: FileBytes, shape: FileShape): Promise<number> {
+  for await (const { cells } of readRows(file, shape)) return cells.length;
   return 0;
 }
 
@@ -80,13 +82,13 @@ const empty = (shape: FileShape): string =>
 
 /** Reads a whole file: what its columns are, how many rows there are, and the first of them. */
 export async function lookAtFile(
-  path: string,
+  file: FileBytes,
   shape: FileShape,
 ): Promise<Pick<ImportFile, 'rows' | 'columns' | 'firstRows' | 'sheets'>> {
   let columns: readonly string[] | null = null;
   let rows = 0;
   const firstRows: string[][] = [];
-  for await (const { cells } of readRows(path, shape)) {
+  for await (const { cells } of readRows(file, shape)) {
     if (columns === null) {
       columns = columnNames(cells, shape.headerRow);
       if (shape.headerRow) continue;
@@ -96,6 +98,6 @@ export async function lookAtFile(
   }
   if (columns === null) throw new UnreadableFile(empty(shape));
   if (rows === 0) throw new UnreadableFile('There is a header row but no row of data.');
-  const sheets = 'format' in shape && shape.format === 'workbook' ? [...(await sheetNames(path))] : undefined;
+  const sheets = 'format' in shape && shape.format === 'workbook' ? [...(await sheetNames(file))] : undefined;
   return { rows, columns: [...columns], firstRows, ...(sheets && { sheets }) };
 }

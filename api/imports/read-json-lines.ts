@@ -2,6 +2,7 @@ import { parseJson } from '../http/parse-json.ts';
 import { ProblemError } from '../problem.ts';
 import type { JsonLinesShape } from '../schemas.ts';
 import { decodeText } from './decode-text.ts';
+import type { FileBytes } from './file-bytes.ts';
 import { MAX_COLUMNS, MAX_LINE_CHARACTERS } from './import-bounds.ts';
 import type { Row } from './read-rows.ts';
 import { UnreadableFile } from './unreadable-file.ts';
@@ -12,12 +13,12 @@ interface Line {
 }
 
 /** The lines of a file that hold anything, one piece of text at a time. */
-async function* linesOf(path: string): AsyncGenerator<Line> {
+async function* linesOf(file: FileBytes): AsyncGenerator<Line> {
   let rest = '';
   let line = 0;
   const tooLong = (): UnreadableFile =>
     new UnreadableFile(`Line ${line + 1} is longer than ${MAX_LINE_CHARACTERS} characters.`, line + 1);
-  for await (const piece of decodeText(path, 'utf-8')) {
+  for await (const piece of decodeText(file, 'utf-8')) {
     const lines = (rest + piece).split('\n');
     rest = lines.pop()!;
     for (const text of lines) {
@@ -68,11 +69,11 @@ function columnsOf({ line, text }: Line, decimalMark: '.' | ','): ReadonlyMap<st
  *
  * @throws UnreadableFile at the line from which it cannot be read any further.
  */
-export async function* readJsonLines(path: string, { decimalMark }: JsonLinesShape): AsyncGenerator<Row> {
+export async function* readJsonLines(file: FileBytes, { decimalMark }: JsonLinesShape): AsyncGenerator<Row> {
   const names = new Set<string>();
   let unreadable: UnreadableFile | null = null;
   try {
-    for await (const line of linesOf(path)) {
+    for await (const line of linesOf(file)) {
       for (const name of columnsOf(line, decimalMark).keys()) names.add(name);
       if (names.size > MAX_COLUMNS)
         throw new UnreadableFile(
@@ -86,7 +87,7 @@ export async function* readJsonLines(path: string, { decimalMark }: JsonLinesSha
     unreadable = error;
   }
   if (names.size > 0) yield { line: 1, cells: [...names] };
-  for await (const line of linesOf(path)) {
+  for await (const line of linesOf(file)) {
     if (unreadable?.line === line.line) break;
     const columns = columnsOf(line, decimalMark);
     yield { line: line.line, cells: [...names].map((name) => columns.get(name) ?? '') };

@@ -2,6 +2,7 @@ import { CsvError, parse } from 'csv-parse';
 import type { CsvShape, FileShape } from '../schemas.ts';
 import { createBlankCollapser } from './collapse-blanks.ts';
 import { decodeText } from './decode-text.ts';
+import type { FileBytes } from './file-bytes.ts';
 import { MAX_COLUMNS, MAX_LINE_CHARACTERS } from './import-bounds.ts';
 import { readJsonLines } from './read-json-lines.ts';
 import { UnreadableFile } from './unreadable-file.ts';
@@ -108,7 +109,7 @@ export async function* parseRows(
 }
 
 /** The rows of a file, whatever its format: the header row, where there is one, and the rows with any text in them. */
-export function readRows(path: string, shape: FileShape): AsyncGenerator<Row> {
-  if (!('format' in shape)) return parseRows(decodeText(path, shape.encoding), shape.delimiter);
-  return shape.format === 'workbook' ? readSheet(path, shape) : readJsonLines(path, shape);
+export function readRows(file: FileBytes, shape: FileShape): AsyncGenerator<Row> {
+  if (!('format' in shape)) return parseRows(decodeText(file, shape.encoding), shape.delimiter);
+  return shape.format === 'workbook' ? readSheet(file, shape) : readJsonLines(file, shape);
 }

@@ -121,9 +121,9 @@ export function createMetrics(store: Store, { ofProcess = false } = {}): Metrics
           throw error;
         }
       },
-      async acceptAll(submissions, by, onProgress) {
+      async acceptAll(submissions, by, ...rest) {
         try {
-          const done = await monitoring.acceptAll(submissions, by, onProgress);
+          const done = await monitoring.acceptAll(submissions, by, ...rest);
           samples.inc({ door: by.door, outcome: 'accepted' }, done.stored);
           samples.inc({ door: by.door, outcome: 'repeated' }, done.repeated);
           return done;

@@ -44,11 +44,15 @@ export interface Monitoring {
     submission: SampleSubmission,
     by: By,
   ): Promise<{ readonly answer: SampleAnswer; readonly repeated: boolean }>;
-  /** All or nothing. Lets other work run in between, and reports how many are done. */
+  /**
+   * All or nothing. Lets other work run in between, and reports how many are done. `alsoStored` writes what has to be
+   * durable with them, and may still refuse all of it.
+   */
   acceptAll(
     submissions: readonly SampleSubmission[],
     by: By,
     onProgress?: (done: number, total: number) => void,
+    alsoStored?: (transaction: StoreTransaction) => Promise<void>,
   ): Promise<{ readonly stored: number; readonly repeated: number }>;
   correct(sampleId: string, correction: SampleCorrection, by: By): Promise<SampleAnswer>;
   freezeLimits(request: LimitsRequest, by: By): Promise<LimitsVersion>;
@@ -115,7 +119,7 @@ export function createMonitoring({
         [submission.streamId],
       ),
 
-    acceptAll: (submissions, by, onProgress) =>
+    acceptAll: (submissions, by, onProgress, alsoStored) =>
       recorded(
         async (transaction) => {
           // Oldest first, so that no sample makes others be judged twice.
@@ -137,6 +141,7 @@ export function createMonitoring({
             since = performance.now();
           }
           onProgress?.(submissions.length, submissions.length);
+          await alsoStored?.(transaction);
           return [{ stored: submissions.length - repeated, repeated }, [...changes.values()]];
         },
         submissions.map(({ streamId }) => streamId),

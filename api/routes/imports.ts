@@ -35,11 +35,12 @@ function checkContentType(headers: Headers): void {
 export function importRoutes(app: App, handle: Handle, admit: Admit, { imports }: AppParts): void {
   // By hand: the body is the file.
   app.post('/api/imports', async (context) => {
-    await admit(context.req.raw, 'import samples', 'about no stream');
+    const { person } = await admit(context.req.raw, 'import samples', 'about no stream');
     const { headers, body } = context.req.raw;
     checkContentType(headers);
     const bytes = Number(headers.get('content-length') ?? 0);
-    return jsonAnswer(await imports.receive(body, { fileName: fileNameOf(headers), bytes }));
+    const sent = { fileName: fileNameOf(headers), bytes, personId: person?.id ?? null };
+    return jsonAnswer(await imports.receive(body, sent));
   });
 
   handle('GET /api/imports/{id}', ({ params }) => imports.progress(params.id));

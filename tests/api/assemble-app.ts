@@ -81,8 +81,7 @@ export function assembleApp({
   const stopping = new AbortController();
   const logged: Record<string, unknown>[] = [];
   const log = createLog(logLevel, { write: (line: string) => logged.push(JSON.parse(line)) });
-  const importFolder = join(folder, 'imports');
-  const imports = createImports({ folder: importFolder, store, monitoring, clock, feed, log });
+  const imports = createImports({ store, monitoring, clock, feed, log });
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters({ ...usualRates, ...rates });
   const signIn = withSignIn
@@ -132,7 +131,7 @@ export function assembleApp({
     feed,
     monitoring,
     imports,
-    importFolder,
+    log,
     signIn,
     databaseFile: database.file,
     logged,

@@ -1,10 +1,8 @@
 /** How the text of a file becomes rows, numbers, times and samples. */
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import fc from 'fast-check';
-import { afterAll, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { createEncodingDetector } from '../../api/imports/detect-encoding.ts';
+import type { FileBytes } from '../../api/imports/file-bytes.ts';
 import { guessShape } from '../../api/imports/guess-shape.ts';
 import { MAX_BAD_ROWS, MAX_SAMPLES } from '../../api/imports/import-bounds.ts';
 import { readNumber } from '../../api/imports/read-number.ts';
@@ -14,9 +12,15 @@ import { readTime } from '../../api/imports/read-time.ts';
 import { guardText, unguardText } from '../../api/imports/text-guard.ts';
 import type { CsvShape, DateFormat, ImportMapping } from '../../api/schemas.ts';
 
-const folder = mkdtempSync(join(tmpdir(), 'runtrue-rows-'));
-afterAll(() => rmSync(folder, { recursive: true }));
-const file = join(folder, 'table.csv');
+const fileOf = (content: Buffer | string): FileBytes => {
+  const bytes = Buffer.from(content);
+  return {
+    bytes: bytes.length,
+    async *read(from, to) {
+      yield bytes.subarray(from, to);
+    },
+  };
+};
 
 async function* pieces(...texts: string[]): AsyncGenerator<string> {
   yield* texts;
@@ -70,7 +74,7 @@ describe('encoding', () => {
   });
 
   it('reads windows-1252 as the standard says, the signs between 0x80 and 0x9f included', async () => {
-    writeFileSync(file, Buffer.of(0x80, 0x2c, 0x96, 0x2c, 0xb5, 0x2c, 0x9c));
+    const file = fileOf(Buffer.of(0x80, 0x2c, 0x96, 0x2c, 0xb5, 0x2c, 0x9c));
     const shape = { delimiter: ',', decimalMark: '.', encoding: 'windows-1252', headerRow: false } as const;
     expect((await collect(readRows(file, shape)))[0]?.cells).toEqual(['€', '–', 'µ', 'œ']);
   });
@@ -78,7 +82,7 @@ describe('encoding', () => {
 
 describe('rows', () => {
   it('are numbered by the line they begin in', async () => {
-    writeFileSync(file, 'a,b\r\n\r\n"x\r\ny",2\r\n3,"4\r\n5"\r6,7\n , \n8,9');
+    const file = fileOf('a,b\r\n\r\n"x\r\ny",2\r\n3,"4\r\n5"\r6,7\n , \n8,9');
     const shape = { delimiter: ',', decimalMark: '.', encoding: 'utf-8', headerRow: false } as const;
     const rows = await collect(readRows(file, shape));
     expect(rows).toEqual([
@@ -117,7 +121,7 @@ describe('rows', () => {
   });
 
   it('are refused in an encoding that does not fit', async () => {
-    writeFileSync(file, Buffer.from('Höhe,1', 'latin1'));
+    const file = fileOf(Buffer.from('Höhe,1', 'latin1'));
     const shape = { delimiter: ',', decimalMark: '.', encoding: 'utf-8', headerRow: false } as const;
     await expect(collect(readRows(file, shape))).rejects.toThrow(/not written in UTF-8/);
   });
@@ -165,7 +169,7 @@ describe('rows', () => {
             : as === 'utf-16le'
               ? Buffer.from(`\ufeff${text}`, 'utf16le')
               : Buffer.from(as === 'utf-8' ? text : `\ufeff${text}`);
-        writeFileSync(file, bytes);
+        const file = fileOf(bytes);
         const encoding = as === 'utf-8 with mark' ? 'utf-8' : (as as CsvShape['encoding']);
         const read = await collect(
           readRows(file, { delimiter, decimalMark: '.', encoding, headerRow: false }),

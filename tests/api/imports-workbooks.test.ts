@@ -1,5 +1,5 @@
 /** Workbooks and JSON lines through the same steps as CSV. The workbooks are written by two independent libraries. */
-import { readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -31,7 +31,7 @@ async function upload(body: Uint8Array | string): Promise<ImportFile> {
 async function refused(body: Uint8Array | string): Promise<string> {
   const problem = await problemOf(await send(body));
   expect(problem).toMatchObject({ status: 422, errors: [{ field: 'file' }] });
-  expect(readdirSync(app.importFolder)).toEqual([]);
+  expect(await app.store.sql.all('select id from import_files')).toEqual([]);
   expect(app.logged).toEqual([]);
   return problem.detail;
 }

@@ -1,4 +1,6 @@
-import { type Entry, openPromise, type ZipFile } from 'yauzl';
+import { Readable } from 'node:stream';
+import { type Entry, fromRandomAccessReaderPromise, RandomAccessReader, type ZipFile } from 'yauzl';
+import type { FileBytes } from '../file-bytes.ts';
 import { MAX_ARCHIVE_ENTRIES } from '../import-bounds.ts';
 import { UnreadableFile } from '../unreadable-file.ts';
 
@@ -17,21 +19,48 @@ const tooLarge = (name: string, most: number): UnreadableFile =>
     `The part ${name} of the workbook holds more than ${Math.round(most / 1024 / 1024)} MiB; split the workbook into parts.`,
   );
 
+/** Reads the parts of a file that the archive asks for. */
+class FileReader extends RandomAccessReader {
+  readonly #file: FileBytes;
+  /** The file itself could not be read, which says nothing of the archive in it. */
+  failure: unknown = null;
+
+  constructor(file: FileBytes) {
+    super();
+    this.#file = file;
+  }
+
+  async *#read(start: number, end: number): AsyncGenerator<Buffer> {
+    try {
+      yield* this.#file.read(start, end);
+    } catch (error) {
+      this.failure ??= error;
+      throw error;
+    }
+  }
+
+  override _readStreamForRange(start: number, end: number): Readable {
+    return Readable.from(this.#read(start, end), { objectMode: false });
+  }
+}
+
 /**
  * Opens a zip archive for as long as `work` takes.
  *
  * @throws UnreadableFile where the file is no whole archive, is encrypted, or has too many parts.
  */
 export async function* withArchive<T>(
-  path: string,
+  file: FileBytes,
   work: (archive: Archive) => AsyncGenerator<T>,
 ): AsyncGenerator<T> {
   let zip: ZipFile;
   const entries = new Map<string, Entry>();
+  const reader = new FileReader(file);
+  const unreadable = (): unknown => reader.failure ?? broken();
   try {
-    zip = await openPromise(path, { lazyEntries: true, autoClose: false });
+    zip = await fromRandomAccessReaderPromise(reader, file.bytes, { lazyEntries: true, autoClose: false });
   } catch {
-    throw broken();
+    throw unreadable();
   }
   try {
     if (zip.entryCount > MAX_ARCHIVE_ENTRIES)
@@ -39,7 +68,7 @@ export async function* withArchive<T>(
     try {
       for await (const entry of zip.eachEntry()) entries.set(entry.fileName, entry);
     } catch {
-      throw broken();
+      throw unreadable();
     }
     yield* work({
       has: (name) => entries.has(name),
@@ -58,7 +87,7 @@ export async function* withArchive<T>(
             yield piece as Buffer;
           }
         } catch (error) {
-          throw error instanceof UnreadableFile ? error : broken();
+          throw error instanceof UnreadableFile ? error : unreadable();
         }
       },
     });

@@ -1,4 +1,5 @@
 import type { SheetShape } from '../../schemas.ts';
+import type { FileBytes } from '../file-bytes.ts';
 import type { Row } from '../read-rows.ts';
 import { UnreadableFile } from '../unreadable-file.ts';
 import { describeWorkbook, readTexts } from './describe-workbook.ts';
@@ -7,9 +8,9 @@ import { type Merge, readCells, type SheetRow } from './read-cells.ts';
 import { continuesHead, headNames, precedesHead, type SheetFrame } from './sheet-head.ts';
 
 /** The names of the sheets of a workbook. */
-export async function sheetNames(path: string): Promise<readonly string[]> {
+export async function sheetNames(file: FileBytes): Promise<readonly string[]> {
   const names: string[] = [];
-  const found = withArchive(path, async function* (archive) {
+  const found = withArchive(file, async function* (archive) {
     for (const { name } of (await describeWorkbook(archive)).sheets) yield name;
   });
   for await (const name of found) names.push(name);
@@ -45,10 +46,10 @@ function filledDown({ merges }: SheetFrame): (row: SheetRow) => SheetRow {
  * @throws UnreadableFile where the workbook or the sheet cannot be read.
  */
 export async function* readSheet(
-  path: string,
+  file: FileBytes,
   { sheet, decimalMark, headerRow }: SheetShape,
 ): AsyncGenerator<Row> {
-  yield* withArchive(path, async function* (archive) {
+  yield* withArchive(file, async function* (archive) {
     const workbook = await describeWorkbook(archive);
     const found = workbook.sheets.find(({ name }) => name === sheet);
     if (found === undefined) {

@@ -5,6 +5,7 @@ import { doors } from './doors.ts';
 import { handovers } from './handovers.ts';
 import { idempotency } from './idempotency.ts';
 import { identities } from './identities.ts';
+import { importFiles } from './import-files.ts';
 import { keys } from './keys.ts';
 import { lookups } from './lookups.ts';
 import { outsideSamples } from './outside-samples.ts';
@@ -46,4 +47,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   secondFactors,
   handovers,
   concessions,
+  importFiles,
 ];
