@@ -26,6 +26,7 @@ import { keyRoutes } from './routes/keys.ts';
 import { limitsRoutes } from './routes/limits.ts';
 import { messageRoutes } from './routes/messages.ts';
 import { missedSampleRoutes } from './routes/missed-samples.ts';
+import { permissionRoutes } from './routes/permissions.ts';
 import { plantRoutes } from './routes/plant.ts';
 import { routingRoutes } from './routes/routing.ts';
 import { sampleRoutes } from './routes/samples.ts';
@@ -50,6 +51,7 @@ export function createApp(parts: AppParts): App {
   const admit = admitBy(parts.identify);
   const handle = registrar(app, admit, confirmSecond(parts), createIdempotency(parts));
   healthRoutes(handle, parts);
+  permissionRoutes(handle);
   signInRoutes(handle, parts);
   plantRoutes(handle, parts);
   sampleRoutes(handle, parts);

@@ -47,6 +47,12 @@ export const contract = endpoints({
     response: s.Health,
   },
 
+  'GET /api/permissions': {
+    summary: 'Who may do what, and what may whoever asks?',
+    tag: 'sign-in',
+    action: 'read',
+    response: s.Permissions,
+  },
   'GET /api/session': {
     summary: 'Who is here, and what may be done?',
     tag: 'sign-in',

@@ -103,6 +103,35 @@ async function open(): Promise<TestApp> {
 }
 afterAll(() => shared?.close());
 
+describe('the table as it is told', () => {
+  it.each(Role.options)('says to %s what they may', async (role) => {
+    const app = shared ?? (await open());
+    const told = await app.call('GET /api/permissions', {}, role);
+    expect(told.map(({ action }) => action)).toEqual(Object.keys(expected));
+    for (const { action, may, roles } of told) {
+      expect(may).toBe(roleMay(role, action as Action));
+      expect(roles.includes(role)).toBe(may);
+    }
+    const endpoints = told.flatMap(({ action, endpoints: keys }) => keys.map((key) => [key, action]));
+    expect(Object.fromEntries(endpoints)).toEqual(
+      Object.fromEntries(Object.entries(contract).map(([key, { action }]) => [key, action])),
+    );
+  });
+
+  it('knows that anybody may add people until there is an administrator', async () => {
+    const app = openApp();
+    await app.call(
+      'PUT /api/people/{id}',
+      { params: { id: 'ann' }, body: { record: { id: 'ann', name: 'Ann', role: 'tech' } } },
+      null,
+    );
+    const people = async () =>
+      (await app.call('GET /api/permissions', {}, 'ann')).find(({ action }) => action === 'manage people');
+    expect(await people()).toMatchObject({ may: true, roles: ['administrator'] });
+    await app.close();
+  });
+});
+
 describe('people of a plant without an administrator', () => {
   it('may be added by anybody there, until there is one', async () => {
     const app = openApp();
