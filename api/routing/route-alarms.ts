@@ -11,6 +11,7 @@ import { type RoutingRecords, routingRecords } from './routing-records.ts';
 import { isWorse, severityOf } from './severity.ts';
 import { bringBack, overdueOnShelf, shelvedNow } from './shelf.ts';
 import { isInShift } from './shift-at.ts';
+import { worsened } from './worsened.ts';
 
 export interface RoutingOptions {
   /** Where people open the page; empty: messages carry paths only. */
@@ -105,7 +106,7 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
     };
 
     /** The alarm calls: every rule that fits tells its people, or takes the alarm into an incident that they know. */
-    const call = async (alarm: AlarmRow, severity: Severity): Promise<void> => {
+    const call = async (alarm: AlarmRow, severity: Severity, worse = false): Promise<void> => {
       const stream = streamOf(plant, alarm.streamId, 'streamId');
       const { lineId } = stationOf(plant, stream.stationId, 'stationId');
       for (const rule of routing.rules) {
@@ -121,7 +122,7 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
           now,
         );
         if (open === null) await openIncident(rule, lineId, alarm, severity);
-        else await joinIncident(rule, open, alarm, severity);
+        else await joinIncident(rule, open, alarm, severity, worse);
       }
     };
 
@@ -151,12 +152,14 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
       incident: Incident,
       alarm: AlarmRow,
       severity: Severity,
+      worse: boolean,
     ): Promise<void> => {
       await addToIncident(incident, alarm);
       const knowing = rule.steps.slice(0, incident.step + 1).flatMap(({ recipientIds }) => recipientIds);
-      if (isWorse(severity, incident.severity)) {
-        await sql.run('update incidents set severity = ? where no = ?', severity, incident.no);
-        await tell(rule, { ...incident, severity }, 'worse', knowing);
+      if (worse || isWorse(severity, incident.severity)) {
+        const worst = isWorse(severity, incident.severity) ? severity : incident.severity;
+        await sql.run('update incidents set severity = ? where no = ?', worst, incident.no);
+        await tell(rule, { ...incident, severity: worst }, 'worse', knowing);
         return;
       }
       // No message, but one more alarm that is theirs.
@@ -196,7 +199,8 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
         'select calls, severity from routed_alarms where alarm_id = ?',
         alarm.id,
       );
-      if (before?.calls === calls && before.severity === severity) return;
+      const shelved = alarm.closedAt === null ? await shelvedNow(sql, alarm.id, now) : null;
+      if (before?.calls === calls && before.severity === severity && shelved === null) return;
       await sql.run(
         `insert into routed_alarms (alarm_id, calls, severity) values (?, ?, ?)
          on conflict (alarm_id) do update set calls = excluded.calls, severity = excluded.severity`,
@@ -204,12 +208,18 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
         calls,
         severity,
       );
+      if (alarm.closedAt !== null) return;
+      if (shelved !== null) {
+        // Whoever shelved it knew less than this.
+        const severities = { before: before?.severity ?? severity, now: severity };
+        const because = await worsened(transaction, plant, alarm, severities, shelved);
+        if (because === null) return;
+        await bringBack(transaction, alarm, because, now);
+        await call(alarm, severity, true);
+        return;
+      }
       const isNew = before === null || calls > before.calls;
-      const worse = before !== null && isWorse(severity, before.severity);
-      if (!(isNew || worse) || alarm.closedAt !== null) return;
-      // Whoever shelved it knew less than this.
-      if (worse) await bringBack(transaction, alarm, 'It has become worse than when it was shelved.', now);
-      if ((await shelvedNow(sql, alarm.id, now)) === null) await call(alarm, severity);
+      if (isNew || isWorse(severity, before.severity)) await call(alarm, severity);
     };
 
     /** All open alarms of the stream, as one message that stays on its topic. */

@@ -304,6 +304,72 @@ describe('the shelf', () => {
     expect(await written(plant)).toHaveLength(2);
   });
 
+  it.each<[string, number, number, string | null]>([
+    ['stays where it was', 127.35, 127.35, null],
+    ['goes on a little', 127.35, 127.5, null],
+    ['is twice as far from its center line', 127.35, 127.75, 'the location of a sample is at least twice'],
+    ['is on the other side', 127.35, 126.6, 'a signal of another kind'],
+    ['has pieces outside the drawing', 127.5, 127.95, 'it is more severe'],
+    ['has as many pieces outside', 127.95, 127.95, null],
+    ['has twice as many pieces outside', 127.95, 128.15, 'twice the share of pieces outside'],
+  ])('knows what is worse: a process that %s', async (_, before, after, because) => {
+    await plant.save(rule());
+    const take = async (mean: number) =>
+      (await plant.monitoring.accept(widths(mean, plant.clock.time), tech)).answer.alarmId;
+    const alarmId = (await take(before))!;
+    await shelve(alarmId);
+    later(plant, 1);
+    expect(await take(after)).toBe(alarmId);
+    const { alarm, entries } = await plant.monitoring.alarm(alarmId);
+    expect(alarm.shelved === null).toBe(because !== null);
+    expect(await written(plant)).toHaveLength(because === null ? 1 : 2);
+    if (because !== null) {
+      expect(entries.at(-1)).toMatchObject({ kind: 'unshelved', personId: null });
+      expect(entries.at(-1)?.text).toContain(because);
+    }
+  });
+
+  it('takes a correction for what it says, and a piece farther outside for worse', async () => {
+    const one = (value: number) => ({
+      readings: [127, 127, 127, 127, value].map((each) => ({ value: each })),
+    });
+    const { answer } = await plant.monitoring.accept(widths(127, plant.clock.time, one(128.05)), tech);
+    const alarmId = answer.alarmId!;
+    await shelve(alarmId);
+    later(plant, 1);
+    const correct = (revision: number, value: number) =>
+      plant.monitoring.correct(
+        answer.sampleId,
+        { id: randomUUID(), revision, reason: 'Measured again.', ...one(value) },
+        tech,
+      );
+    await correct(1, 128.08);
+    await plant.monitoring.accept(widths(127, plant.clock.time, one(128.09)), tech);
+    expect((await plant.monitoring.alarm(alarmId)).alarm.shelved).not.toBeNull();
+    await correct(2, 128.02);
+    expect((await plant.monitoring.alarm(alarmId)).alarm.shelved).not.toBeNull();
+    later(plant, 1);
+    await plant.monitoring.accept(widths(127, plant.clock.time, one(128.11)), tech);
+    const { alarm, entries } = await plant.monitoring.alarm(alarmId);
+    expect(alarm.shelved).toBeNull();
+    expect(entries.at(-1)?.text).toContain('a piece is at least twice as far outside the drawing');
+  });
+
+  it('tells those who know the incident that it is worse, though others of it are open', async () => {
+    await plant.save(rule({ groupMinutes: 60 }));
+    await leaks();
+    const alarmId = await plant.signal();
+    expect(await written(plant)).toHaveLength(1);
+    await shelve(alarmId);
+    later(plant, 1);
+    await plant.monitoring.accept(widths(126.6, plant.clock.time), tech);
+    expect((await plant.monitoring.alarm(alarmId)).alarm.shelved).toBeNull();
+    expect((await written(plant)).map(([, subject]) => subject.split(':')[0])).toEqual([
+      'Outside the drawing at Rim line 1',
+      'Worse',
+    ]);
+  });
+
   it('ends with the alarm', async () => {
     const alarmId = await plant.signal();
     await shelve(alarmId);
