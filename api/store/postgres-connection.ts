@@ -1,5 +1,6 @@
 import type { ClientBase, ClientConfig, PoolConfig } from 'pg';
 import pg from 'pg';
+import { GatheringSocket } from './gathering-socket.ts';
 import { PLANT_SETTING } from './postgres-plant-key.ts';
 import { valueTypes } from './postgres-sql.ts';
 
@@ -38,6 +39,7 @@ export const connectionConfig = ({ address, plant }: PostgresAddress): PoolConfi
   connectionString: address,
   options: settings(plant),
   application_name: 'runtrue',
+  stream: () => new GatheringSocket(),
   connectionTimeoutMillis: 10_000,
   query_timeout: 60_000,
   keepAlive: true,

@@ -82,8 +82,7 @@ export async function partitionByMonth(client: ClientBase): Promise<void> {
     create table sample_counts (
       stream_id text not null primary key, samples bigint not null
     );
-    -- What every transaction begins with, in one journey. Each statement in it sees what the last holder of a lock
-    -- has written, because it runs after the lock was granted.
+    -- Not called any more: the query in it was planned anew each time, which took longer than all the rest of a sample.
     create function begin_writing(plant_key bigint, alone boolean, stream_keys bigint[], streams text[])
     returns table (revision bigint, sample_no bigint, stream text, no bigint, digest bytea) language plpgsql as $$
       declare

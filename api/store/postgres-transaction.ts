@@ -36,12 +36,22 @@ const NUMBERS = 200;
 const countSamples = `insert into sample_counts (stream_id, samples) values (?, ?)
   on conflict (stream_id) do update set samples = sample_counts.samples + excluded.samples`;
 
+/** What a transaction knows when it begins. */
+export interface Begun {
+  readonly plantRevision: number;
+  /** For the next samples. */
+  readonly numbers: readonly number[];
+  /** Whether this sample was there, and its answer; null: was not asked. */
+  readonly asked: { readonly sampleId: string; readonly answer: SampleAnswer | null } | null;
+}
+
 /** Writes over a connection of its own, which holds the locks of what is written. */
 export class PostgresTransaction extends SqlTransaction {
   readonly #plantRevision: number;
   readonly #months: Months;
   readonly #added = new Map<string, number>();
   readonly #numbers: number[];
+  #asked: Begun['asked'];
   readonly #sql: TransactionSql;
 
   constructor({
@@ -50,20 +60,19 @@ export class PostgresTransaction extends SqlTransaction {
     memory,
     plantRevision,
     numbers,
+    asked,
     months,
-  }: {
+  }: Begun & {
     readonly sql: TransactionSql;
     readonly plant: PlantMemory;
     readonly memory: TransactionMemory;
-    readonly plantRevision: number;
-    /** For the next samples. */
-    readonly numbers: readonly number[];
     readonly months: Months;
   }) {
     super(sql, plant, memory);
     this.#sql = sql;
     this.#numbers = [...numbers];
     this.#plantRevision = plantRevision;
+    this.#asked = asked;
     this.#months = months;
   }
 
@@ -85,8 +94,11 @@ export class PostgresTransaction extends SqlTransaction {
     return sampleCount(this.sql);
   }
 
-  override acceptedAnswer(id: string): Promise<SampleAnswer | null> {
-    return acceptedAnswer(this.sql, id);
+  override async acceptedAnswer(id: string): Promise<SampleAnswer | null> {
+    const asked = this.#asked;
+    // What the transaction has written since then it has to ask for.
+    this.#asked = null;
+    return asked?.sampleId === id ? asked.answer : acceptedAnswer(this.sql, id);
   }
 
   // Not the highest one so far: another node may have taken the next already.

@@ -9,7 +9,7 @@ import { NodeMemory, TransactionMemory } from './postgres-memory.ts';
 import { migrate } from './postgres-migrate.ts';
 import { Months } from './postgres-months.ts';
 import { PostgresSql } from './postgres-sql.ts';
-import { acceptedAnswer, PostgresTransaction, sampleCount } from './postgres-transaction.ts';
+import { acceptedAnswer, type Begun, PostgresTransaction, sampleCount } from './postgres-transaction.ts';
 import { TransactionSql } from './postgres-transaction-sql.ts';
 import { type PlantMemory, SqlReads } from './reads.ts';
 import type { Sql } from './sql.ts';
@@ -21,16 +21,31 @@ const WRITERS = 16;
 const MOST_ATTEMPTS = 5;
 const MAKE_MONTHS_EVERY = 6 * 3_600_000;
 
-interface Begun {
+interface Beginning {
+  readonly client: pg.PoolClient;
+  readonly sql: Sql;
+  readonly streams: readonly string[] | null;
+  readonly sampleId: string | null;
+  readonly memory: TransactionMemory;
+}
+
+interface BegunStream {
   readonly revision: number;
   readonly sampleNo: number;
-  /** null: the last row, which is there without streams as well. */
-  readonly stream: string | null;
   readonly no: number | null;
   readonly digest: Buffer | null;
 }
-const beginWriting =
-  'select revision, sample_no as "sampleNo", stream, no, digest from begin_writing(?, ?, ?, ?)';
+
+// Under a name like the others, so that it leaves together with them.
+const begin = { name: 'begin', text: 'begin isolation level read committed' };
+const lockShared = 'select pg_advisory_xact_lock_shared(?)';
+const lock = 'select pg_advisory_xact_lock(?)';
+// One stream each: a statement over a list of streams is planned anew every time, which costs more than all the rest.
+const beginStream = `select (select coalesce(max(no), 0) from plant_changes) as revision,
+    nextval('samples_no_seq') as "sampleNo", head.no, head.digest
+  from (select 1) as one left join lateral (
+    select no, digest from audit_entries where chain = ? order by no desc limit 1
+  ) as head on true`;
 
 function poolOf(to: PostgresAddress, size: number): pg.Pool {
   // Statements are sent without waiting for the answers to those before them: one journey for several.
@@ -93,8 +108,9 @@ class PostgresStore extends SqlReads implements Store {
   transaction<T>(
     work: (transaction: StoreTransaction) => Promise<T>,
     streams?: readonly string[],
+    sampleId?: string,
   ): Promise<T> {
-    const result = this.#attempts(work, streams ?? null);
+    const result = this.#attempts(work, streams ?? null, sampleId ?? null);
     this.#running.add(result);
     const ended = (): void => {
       this.#running.delete(result);
@@ -106,10 +122,11 @@ class PostgresStore extends SqlReads implements Store {
   async #attempts<T>(
     work: (transaction: StoreTransaction) => Promise<T>,
     streams: readonly string[] | null,
+    sampleId: string | null,
   ): Promise<T> {
     for (let attempt = 1; ; attempt++) {
       try {
-        return await this.#run(work, streams);
+        return await this.#run(work, streams, sampleId);
       } catch (error) {
         if (isOutsidePartitions(error)) this.#months.forget();
         else if (!isPassing(error)) throw error;
@@ -121,6 +138,7 @@ class PostgresStore extends SqlReads implements Store {
   async #run<T>(
     work: (transaction: StoreTransaction) => Promise<T>,
     streams: readonly string[] | null,
+    sampleId: string | null,
   ): Promise<T> {
     if (this.#closed) throw new ProblemError(503, 'Not stored', 'The server is stopping; try again soon.');
     let stage: Stage = 'writing';
@@ -130,7 +148,7 @@ class PostgresStore extends SqlReads implements Store {
       client = await this.#writers.connect();
       const sql = new TransactionSql(new PostgresSql(client));
       const memory = new TransactionMemory(streams);
-      const begun = await this.#begin(client, sql, streams, memory);
+      const begun = await this.#begin({ client, sql, streams, sampleId, memory });
       const transaction = new PostgresTransaction({
         sql,
         plant: this.#plant,
@@ -161,29 +179,39 @@ class PostgresStore extends SqlReads implements Store {
   /**
    * Begins, and takes the locks, always in this order so that no two wait for each other: the plant (shared, or
    * alone where no streams are named), then the streams in the order of their keys, then rows. Whoever holds a
-   * stream's lock is the only one that judges it, on whatever node.
+   * stream's lock is the only one that judges it, on whatever node. What is asked first travels along.
    */
-  async #begin(
-    client: pg.PoolClient,
-    sql: Sql,
-    streams: readonly string[] | null,
-    memory: TransactionMemory,
-  ): Promise<{ readonly plantRevision: number; readonly numbers: readonly number[] }> {
+  async #begin({ client, sql, streams, sampleId, memory }: Beginning): Promise<Begun> {
     const named = [...new Set(streams ?? [])];
     const keys = named.map((stream) => advisoryKey('stream', this.#plantNumber, stream)).sort();
-    const [, rows] = await Promise.all([
-      // What is read after a lock was granted sees what its last holder has written.
-      client.query('begin isolation level read committed'),
-      sql.all<Begun>(beginWriting, advisoryKey('plant', this.#plantNumber), streams === null, keys, named),
+    // What is read after a lock was granted sees what its last holder has written.
+    const begun = client.query(begin);
+    const locked = [
+      sql.run(streams === null ? lock : lockShared, advisoryKey('plant', this.#plantNumber)),
+      ...keys.map((key) => sql.run(lock, key)),
+    ];
+    // Without a stream for the revision alone.
+    const begunStreams = (named.length === 0 ? [null] : named).map((stream) =>
+      sql.one<BegunStream>(beginStream, stream),
+    );
+    const [answer, rows] = await Promise.all([
+      sampleId === null ? null : acceptedAnswer(sql, sampleId),
+      Promise.all(begunStreams),
+      begun,
+      ...locked,
     ]);
     const plantRevision = rows[0]!.revision;
-    for (const { stream, no, digest } of rows) {
-      if (stream === null) continue;
+    for (const [index, stream] of named.entries()) {
+      const { no, digest } = rows[index]!;
       const head = no === null || digest === null ? { no: 0, digest: GENESIS } : { no, digest };
       memory.streams.set(stream, this.#memory.take(stream, head, plantRevision));
     }
-    // One for each stream and one over; counted on as they are used.
-    return { plantRevision, numbers: rows.map((row) => row.sampleNo).sort((a, b) => a - b) };
+    return {
+      plantRevision,
+      // One for each stream; counted on as they are used.
+      numbers: rows.map((row) => row!.sampleNo),
+      asked: sampleId === null ? null : { sampleId, answer },
+    };
   }
 
   async bytes(): Promise<number> {

@@ -443,12 +443,14 @@ export interface Store extends StoreReads {
    * Runs `work` alone among all that write the same; what it wrote is durable when the promise resolves, and none of
    * it is stored when the promise rejects. `streams` says of which streams it writes samples and what follows from
    * them (NO_STREAM: events and notes; empty: only tables that no sample is judged by), so that others need not wait
-   * for it. Without it nobody else writes at all, and the plant may be changed. Where two nodes got in each other's
-   * way `work` runs once more from the beginning.
+   * for it. Without it nobody else writes at all, and the plant may be changed. `sampleId` is the sample that `work`
+   * will look for first, which saves a journey. Where two nodes got in each other's way `work` runs once more from
+   * the beginning.
    */
   transaction<T>(
     work: (transaction: StoreTransaction) => Promise<T>,
     streams?: readonly string[],
+    sampleId?: string,
   ): Promise<T>;
   /** Size of the database. */
   bytes(): Promise<number>;
