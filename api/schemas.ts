@@ -14,7 +14,7 @@ export const Id = z
   .string()
   .regex(
     /^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$/,
-    'use letters, digits, dot, dash, underscore; at most 64 characters',
+    'must be letters, digits, dot, dash or underscore, at most 64, the first a letter or a digit',
   )
   .openapi({ example: 'R1' });
 
@@ -423,22 +423,34 @@ export const Question = z
   })
   .openapi('Question');
 
+/** What a value of another kind should have looked like; one that was left out is missing. */
+const example = (sentence: string) => ({
+  error: ({ code, input }: { readonly code?: string | undefined; readonly input?: unknown }) =>
+    code === 'invalid_type' && input !== undefined ? sentence : undefined,
+});
+
 export const Reading = z
-  .strictObject({
-    /** null: this piece could not be measured. */
-    value: finite.nullable(),
-    /** The value typed first, where the person changed it after a question. Kept for ever. */
-    firstValue: finite.optional(),
-    /** The question that was asked at the station, and what the person did with it. */
-    asked: z.strictObject({ kind: QuestionKind, decision: z.enum(['kept', 'changed']) }).optional(),
-  })
+  .strictObject(
+    {
+      /** null: this piece could not be measured. */
+      value: finite.nullable(),
+      /** The value typed first, where the person changed it after a question. Kept for ever. */
+      firstValue: finite.optional(),
+      /** The question that was asked at the station, and what the person did with it. */
+      asked: z.strictObject({ kind: QuestionKind, decision: z.enum(['kept', 'changed']) }).optional(),
+    },
+    example('must be an object, such as {"value": 0.21}'),
+  )
   .openapi('Reading');
 
 export const CountedParts = z
-  .strictObject({
-    inspected: z.number().int().min(1).max(1e6),
-    nonconforming: z.number().int().min(0).max(1e6),
-  })
+  .strictObject(
+    {
+      inspected: z.number().int().min(1).max(1e6),
+      nonconforming: z.number().int().min(0).max(1e6),
+    },
+    example('must be an object, such as {"inspected": 310, "nonconforming": 1}'),
+  )
   .refine((c) => c.nonconforming <= c.inspected, {
     path: ['nonconforming'],
     message: 'must not exceed inspected',
@@ -1488,6 +1500,7 @@ export type Role = z.infer<typeof Role>;
 export type SignInSubmission = z.infer<typeof SignInSubmission>;
 export type Secrets = z.infer<typeof Secrets>;
 export type Session = z.infer<typeof Session>;
+export type Permissions = z.infer<typeof Permissions>;
 export type OneTimeLink = z.infer<typeof OneTimeLink>;
 export type OwnSession = z.infer<typeof OwnSession>;
 export type SecondFactor = z.infer<typeof SecondFactor>;
