@@ -127,5 +127,10 @@ async function takeOff(sql: Sql, alarmId: number): Promise<boolean> {
   return row !== null;
 }
 
-export const overdueOnShelf = (sql: Sql, now: number): Promise<{ alarmId: number }[]> =>
-  sql.all(`select alarm_id as "alarmId" from shelved_alarms where until <= ? order by until limit 100`, now);
+export const overdueOnShelf = (sql: Sql, now: number): Promise<{ alarmId: number; streamId: string }[]> =>
+  sql.all(
+    `select alarm_id as "alarmId", stream_id as "streamId"
+     from shelved_alarms join alarms on alarms.id = shelved_alarms.alarm_id
+     where until <= ? order by until limit 100`,
+    now,
+  );
