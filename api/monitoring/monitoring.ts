@@ -204,43 +204,54 @@ export function createMonitoring({
             by.personId,
             clock.now(),
           );
-          const restarts = isNew ? await beginRestart(transaction, plant, event) : [];
-          return [eventPayload(event), told(isNew, { kind: 'event', lineId: event.lineId }, ...restarts)];
+          return [eventPayload(event), isNew ? [{ kind: 'event', lineId: event.lineId }] : []];
         },
         [NO_STREAM],
       ),
 
-    stateFirstPiece: (restartId, submission, by) =>
-      ofRestart(restartId, by, (transaction, id, now) =>
-        stateFirstPiece(transaction, id, submission, by, now),
-      ),
-
-    decideRestart: (restartId, decision, by) =>
-      ofRestart(restartId, by, (transaction, id, now) => decideRestart(transaction, id, decision, by, now)),
-
     savePlantRecord: (plantRecord, reason, by, allowed) =>
-      recorded(by, async (transaction) => {
+      recorded(async (transaction) => {
         allowed?.(await transaction.plantRevision());
         const plant = await transaction.plantModel();
         const now = clock.now();
         const changed = await savePlantRecord(transaction, plant, plantRecord, reason, by, now);
-        return [undefined, told(changed, { kind: 'plant' })];
+        return [undefined, changed ? [{ kind: 'plant' }] : []];
       }),
 
-    addAlarmEntry: (alarmId, entry, by) =>
-      ofAlarm(alarmId, by, (transaction, now) => addAlarmEntry(transaction, alarmId, entry, by, now)),
+    async addAlarmEntry(alarmId, entry, by) {
+      await recorded(
+        async (transaction) => {
+          const alarm = await addAlarmEntry(transaction, alarmId, entry, by, clock.now());
+          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
+        },
+        streamOf(await store.alarm(alarmId)),
+      );
+      return alarmDetail(store, alarmId, clock.now());
+    },
 
-    shelve: (alarmId, submission, by) =>
-      ofAlarm(alarmId, by, async (transaction, now) => {
-        requirePerson(await transaction.plantModel(), by.personId);
-        return shelve(transaction, alarmId, submission, by.personId, now);
-      }),
+    async shelve(alarmId, submission, by) {
+      await recorded(
+        async (transaction) => {
+          requirePerson(await transaction.plantModel(), by.personId);
+          const alarm = await shelve(transaction, alarmId, submission, by.personId, clock.now());
+          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
+        },
+        streamOf(await store.alarm(alarmId)),
+      );
+      return alarmDetail(store, alarmId, clock.now());
+    },
 
-    unshelve: (alarmId, submission, by) =>
-      ofAlarm(alarmId, by, async (transaction, now) => {
-        requirePerson(await transaction.plantModel(), by.personId);
-        return unshelve(transaction, alarmId, submission, by.personId, now);
-      }),
+    async unshelve(alarmId, submission, by) {
+      await recorded(
+        async (transaction) => {
+          requirePerson(await transaction.plantModel(), by.personId);
+          const alarm = await unshelve(transaction, alarmId, submission, by.personId, clock.now());
+          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
+        },
+        streamOf(await store.alarm(alarmId)),
+      );
+      return alarmDetail(store, alarmId, clock.now());
+    },
 
     async catchUp() {
       const streams = await router.behind(store, clock.now());
