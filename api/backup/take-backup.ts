@@ -10,7 +10,7 @@ import { SqliteSql } from '../store/sqlite-sql.ts';
 import { BackupProblem } from './backup-problem.ts';
 import { putInPlace, removeDatabase } from './durable-file.ts';
 import { differences, digestsOf, type Manifest, newManifest, writeManifest } from './manifest.ts';
-import { pagesOf, rowDigester, type TableDigest, tablesOf } from './table-digests.ts';
+import { PASSING_TABLES, pagesOf, rowDigester, type TableDigest, tablesOf } from './table-digests.ts';
 
 /** Pages copied before others get a turn. */
 const PAGES_AT_ONCE = 1_000;
@@ -48,6 +48,7 @@ export async function takeBackup(source: BackupSource, folder: string, now: numb
     try {
       // One file, without a journal beside it.
       copy.pragma('journal_mode = delete');
+      leaveOut(copy, PASSING_TABLES);
       const [wrong] = differences(await digestsOf(copy), tables);
       if (wrong !== undefined) throw new BackupProblem(`The backup is not what the plant holds: ${wrong}`);
       const manifest = newManifest({
@@ -85,6 +86,13 @@ async function copyPages(file: string, partial: string): Promise<Manifest['table
   } finally {
     source.close();
   }
+}
+
+/** Empties tables; what was in them is not left in unused pages of the file either. */
+function leaveOut(copy: Database.Database, tables: readonly string[]): void {
+  copy.pragma('secure_delete = on');
+  const isThere = copy.prepare(`select 1 from sqlite_master where type = 'table' and name = ?`);
+  for (const name of tables) if (isThere.get(name) !== undefined) copy.exec(`delete from ${name}`);
 }
 
 /** Row by row from one consistent state of a PostgreSQL database. */
