@@ -348,13 +348,15 @@ export const SecondFactor = z
   .strictObject({ on: z.boolean(), recoveryCodesLeft: z.int() })
   .openapi('SecondFactor');
 
-/** The secret of a new authenticator, and the same as the address that it reads from a picture. Shown once. */
+/** A new authenticator: its secret, the same as the address that it reads from a picture. Shown once. */
 export const NewSecondFactor = z
-  .strictObject({ secret: z.string(), address: z.string() })
+  .strictObject({
+    secret: z.string(),
+    address: z.string(),
+    /** Each works once in place of a code of the authenticator. */
+    recoveryCodes: z.array(z.string()),
+  })
   .openapi('NewSecondFactor');
-
-/** Each works once in place of a code. Shown once. */
-export const RecoveryCodes = z.strictObject({ codes: z.array(z.string()) }).openapi('RecoveryCodes');
 
 /** Roles for which a password alone is not enough, away from the registered stations. */
 export const SecondFactorRoles = z.strictObject({ roles: z.array(Role).max(5) }).openapi('SecondFactorRoles');

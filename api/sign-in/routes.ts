@@ -107,7 +107,8 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
     const service = signIn();
     const person = personOf(acting, request);
     const token = cookieOf(request, 'session') ?? '';
-    return { codes: [...(await service.secondFactor.finish(person, body.code, address, token))] };
+    await service.secondFactor.finish(person, body.code, address, token);
+    return done;
   });
 
   handle('GET /api/second-factor/roles', async () => ({

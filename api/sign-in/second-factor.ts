@@ -4,7 +4,7 @@
  */
 import type { Clock } from '../clock.ts';
 import { ProblemError, unacceptable } from '../problem.ts';
-import type { Person, Role } from '../schemas.ts';
+import type { NewSecondFactor, Person, Role } from '../schemas.ts';
 import type { Sealing } from '../sealing.ts';
 import type { Sql } from '../store/sql.ts';
 import { NO_STREAM, type Store } from '../store/store.ts';
@@ -12,6 +12,7 @@ import { forgetFailures, ofPerson } from './attempts.ts';
 import { authenticatorAddress, newAuthenticatorSecret, stepOf } from './one-time-passwords.ts';
 import type { Prove } from './prove.ts';
 import {
+  activateRecoveryCodes,
   dropRecoveryCodes,
   findRecoveryCode,
   keepRecoveryCodes,
@@ -19,6 +20,7 @@ import {
   recoveryCodesLeft,
   useRecoveryCode,
 } from './recovery-codes.ts';
+import { hashOf } from './secrets.ts';
 import { endSessionsOf, keepOnlyProven } from './sessions.ts';
 import { rolesWithSecondFactor, setRolesWithSecondFactor } from './sign-in-rules.ts';
 
@@ -35,10 +37,10 @@ export interface SecondFactor {
   requireCode(personId: string, code: string | undefined, address: string): Promise<void>;
   /** What a person is told of their own. */
   stateOf(personId: string): Promise<{ readonly on: boolean; readonly recoveryCodesLeft: number }>;
-  /** Shows a new secret. What was there before counts until a code of the new one has come. */
-  begin(person: Person): Promise<{ readonly secret: string; readonly address: string }>;
-  /** Gives the recovery codes; every other session of the person ends. `token`: of the session in which this is done. */
-  finish(person: Person, code: string, address: string, token: string): Promise<readonly string[]>;
+  /** Shows a new secret and recovery codes. What was there before counts until a code of the new one has come. */
+  begin(person: Person): Promise<NewSecondFactor>;
+  /** Every other session of the person ends. `token`: of the session in which this is done. */
+  finish(person: Person, code: string, address: string, token: string): Promise<void>;
   /** In the transaction of somebody else's. */
   drop(sql: Sql, personId: string): Promise<void>;
   /** For somebody who has lost both: away with it, and with every session. */
@@ -157,17 +159,21 @@ export function createSecondFactor({
 
     async begin(person) {
       const secret = newAuthenticatorSecret();
+      const recoveryCodes = newRecoveryCodes();
+      const hashes = await Promise.all(recoveryCodes.map(hashOf));
       await store.transaction(
-        (transaction) =>
-          transaction.sql.run(
+        async (transaction) => {
+          await transaction.sql.run(
             `insert into second_factors (person_id, pending, last_step) values (?, ?, 0)
              on conflict (person_id) do update set pending = excluded.pending`,
             person.id,
             sealing.seal(secret, sealedFor(person.id)),
-          ),
+          );
+          await keepRecoveryCodes(transaction.sql, person.id, hashes);
+        },
         [NO_STREAM],
       );
-      return { secret, address: authenticatorAddress(secret, person.name) };
+      return { secret, address: authenticatorAddress(secret, person.name), recoveryCodes };
     },
 
     async finish(person, code, address, token) {
@@ -177,7 +183,6 @@ export function createSecondFactor({
       const digits = digitsIn(code) ?? '';
       const isRight = () => authenticatorFits(person.id, pending, digits);
       if (!(await prove(person.id, 'code', address, isRight))) throw unacceptable('code', NOT_RIGHT);
-      const printed = await newRecoveryCodes();
       await store.transaction(
         async (transaction) => {
           await transaction.sql.run(
@@ -185,7 +190,7 @@ export function createSecondFactor({
             person.id,
             pending,
           );
-          await keepRecoveryCodes(transaction.sql, person.id, printed);
+          await activateRecoveryCodes(transaction.sql, person.id);
           await keepOnlyProven(transaction.sql, person.id, token, clock.now());
           await transaction.addNote({
             at: clock.now(),
@@ -197,7 +202,6 @@ export function createSecondFactor({
         },
         [NO_STREAM],
       );
-      return printed.codes;
     },
 
     drop,

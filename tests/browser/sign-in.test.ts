@@ -4,7 +4,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
+import decodeQR from 'qr/decode.js';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { codeAt } from '../api/sign-in/authenticator.ts';
 import { accessibilityFindings, openBrowser } from './browser.ts';
 import { gearPlant } from './plant.ts';
 import { type RunningServer, startServer } from './server.ts';
@@ -267,6 +269,78 @@ describe('a plant with sign-in', () => {
     await page.close();
   });
 
+  it('asks an administrator who comes by a password alone for a second factor, which the keyboard sets up', async () => {
+    const desk = await browser.newContext({ permissions: [] });
+    const page = await desk.newPage();
+    await page.goto(server.address);
+    await page.getByLabel('Your short name').fill('boss');
+    await page.getByLabel('Password', { exact: true }).fill(PASSWORD);
+    await page.keyboard.press('Enter');
+    await page.getByRole('heading', { name: 'Set up a second factor' }).waitFor();
+    await page.getByLabel('Your present password').fill('not it at all');
+    await page.keyboard.press('Enter');
+    await page.getByText('is not your password').first().waitFor();
+    await page.getByLabel('Your present password').fill(PASSWORD);
+    await page.keyboard.press('Enter');
+    const picture = page.getByRole('img', { name: /Picture for the authenticator/ });
+    await picture.locator('path[d^="M"]').waitFor();
+    await lookAt(page, 'second-factor');
+    const key = ((await page.locator('.one-time-secret').textContent()) ?? '').replaceAll(' ', '');
+    expect(new URL(await readPicture(page)).searchParams.get('secret')).toBe(key);
+    const recoveryCodes = await page.locator('.recovery-codes li').allTextContents();
+    expect(recoveryCodes).toHaveLength(10);
+    // On paper there are the codes, and not the key.
+    await page.emulateMedia({ media: 'print' });
+    expect(await page.locator('.recovery-codes li').first().isVisible()).toBe(true);
+    expect(await page.locator('.one-time-secret').isVisible()).toBe(false);
+    expect(await picture.isVisible()).toBe(false);
+    await page.emulateMedia({ media: 'screen' });
+    const code = page.getByLabel('Code that the authenticator shows now');
+    await code.fill('000000');
+    await page.keyboard.press('Enter');
+    await page.getByText('This is not the code').first().waitFor();
+    await code.fill(codeAt(key, Date.now()));
+    await page.keyboard.press('Enter');
+    await page.getByRole('button', { name: 'Person boss' }).waitFor();
+
+    // Signed in again, with a recovery code; the one before cannot be used any more.
+    await page.getByRole('button', { name: 'Person boss' }).click();
+    await page.getByText('Where you are signed in').click();
+    await page.getByText('Away from the stations (here)').waitFor();
+    await page.getByText('Second factor', { exact: true }).click();
+    await page.getByText('On. You have 10 unused recovery codes.').waitFor();
+    await lookAt(page, 'own');
+    await page.getByRole('button', { name: 'Sign out', exact: true }).click();
+    await page.getByRole('heading', { name: 'Sign in' }).waitFor();
+    await page.getByLabel('Your short name').fill('boss');
+    await page.getByLabel('Password', { exact: true }).fill(PASSWORD);
+    await page.keyboard.press('Enter');
+    await page.getByLabel('Code').fill('AAAAA-AAAAA');
+    await page.keyboard.press('Enter');
+    await page.getByText('This is not the code').first().waitFor();
+    await lookAt(page, 'code-asked');
+    await page.getByLabel('Code').fill(recoveryCodes[0]!);
+    await page.keyboard.press('Enter');
+    await page.getByRole('button', { name: 'Person boss' }).waitFor();
+    expect(await page.getByRole('dialog').isVisible()).toBe(false);
+
+    await page.goto(`${server.address}/people`);
+    await page
+      .getByRole('row', { name: /Person boss/ })
+      .getByText('password with code')
+      .waitFor();
+    const engineers = page.getByLabel('process engineer');
+    await engineers.check();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('It counts from the next sign-in').waitFor();
+    await lookAt(page, 'roles');
+    const roles = await (await desk.request.get(`${server.address}/api/second-factor/roles`)).json();
+    expect(roles).toEqual({ roles: ['administrator', 'quality-manager', 'engineer'] });
+    expect(server.output()).not.toContain(key);
+    for (const one of recoveryCodes) expect(server.output()).not.toContain(one);
+    await desk.close();
+  });
+
   it('prints no secret on its console, and no link once there is an administrator', async () => {
     expect(server.output()).toContain('/api/session');
     const cookies = await Promise.all([office, station].map((context) => context.cookies()));
@@ -278,6 +352,26 @@ describe('a plant with sign-in', () => {
     expect(server.output()).not.toContain('#first=');
   });
 });
+
+/** What a camera reads in the picture. */
+async function readPicture(page: Page): Promise<string> {
+  const svg = page.locator('.qr-picture');
+  const squares = (await svg.locator('path').getAttribute('d'))!;
+  const across = Number((await svg.getAttribute('viewBox'))!.split(' ')[2]);
+  const scale = 8;
+  const side = across * scale;
+  const data = new Uint8Array(side * side * 4).fill(255);
+  for (const [, x, y] of squares.matchAll(/M(\d+) (\d+)h1v1h-1z/g))
+    for (let at = 0; at < scale * scale; at++) {
+      const row = Number(y) * scale + Math.floor(at / scale);
+      data.fill(
+        0,
+        (row * side + Number(x) * scale + (at % scale)) * 4,
+        (row * side + Number(x) * scale + (at % scale)) * 4 + 3,
+      );
+    }
+  return decodeQR({ width: side, height: side, data });
+}
 
 /** At the station, through the dialog in the masthead. */
 async function signInBy(page: Page, id: string): Promise<void> {

@@ -5,6 +5,7 @@ import { call } from '../client.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { ChooseSecrets, chosenSecrets } from './ChooseSecrets.tsx';
+import { CodeField } from './CodeField.tsx';
 import './sign-in.css';
 
 /** The token stands behind the #, where no server and no log sees it. */
@@ -39,7 +40,7 @@ export default function OneTimeLinkPage() {
       )}
       {link.value?.purpose === 'first administrator' && <FirstAdministrator token={token} />}
       {link.value?.purpose === 'choose secrets' && (
-        <NewSecrets token={token} name={link.value.person?.name ?? ''} />
+        <NewSecrets token={token} name={link.value.person?.name ?? ''} needsCode={link.value.needsCode} />
       )}
     </div>
   );
@@ -133,7 +134,8 @@ function FirstAdministrator({ token }: { token: string }) {
   );
 }
 
-function NewSecrets({ token, name }: { token: string; name: string }) {
+function NewSecrets({ token, name, needsCode }: { token: string; name: string; needsCode: boolean }) {
+  const code = useSignal('');
   const typed = useSignal({ password: '', pin: '' });
   const { problem, busy, send } = useSending();
   return (
@@ -141,7 +143,7 @@ function NewSecrets({ token, name }: { token: string; name: string }) {
       class="panel stack"
       onSubmit={(event) => {
         event.preventDefault();
-        const body = { token, ...chosenSecrets(typed.value) };
+        const body = { token, ...chosenSecrets(typed.value), ...(needsCode && { code: code.value }) };
         send(() => call('POST /api/one-time-links/secrets', { body }), '/');
       }}
     >
@@ -156,7 +158,16 @@ function NewSecrets({ token, name }: { token: string; name: string }) {
           typed.value = next;
         }}
       />
-      <ProblemNotice error={problem.value} shownFields={['password', 'pin']} />
+      {needsCode && (
+        <CodeField
+          code={code.value}
+          change={(next) => {
+            code.value = next;
+          }}
+          wrong={wrongAt(problem.value, 'code')}
+        />
+      )}
+      <ProblemNotice error={problem.value} shownFields={['password', 'pin', 'code']} />
       <div>
         <button type="submit" class="main" disabled={busy.value}>
           Save and sign in

@@ -11,6 +11,7 @@ import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { roleNames } from '../ui/role-names.ts';
+import { SecondFactorRoles } from './SecondFactorRoles.tsx';
 import './sign-in.css';
 
 /** For administrators: who can sign in and how, and which browsers stand at a station. */
@@ -39,6 +40,7 @@ export default function PeoplePage() {
         and chooses a password, a PIN, or both. Nobody else ever knows them.
       </p>
       <People />
+      <SecondFactorRoles />
       <Stations />
       <IdentitiesSection />
       <KeysSection />
@@ -47,7 +49,8 @@ export default function PeoplePage() {
 }
 
 const waysOf = (account: Account | undefined): string => {
-  const ways = [account?.hasPassword && 'password', account?.hasPin && 'PIN'].filter(Boolean);
+  const password = account?.hasSecondFactor ? 'password with code' : 'password';
+  const ways = [account?.hasPassword && password, account?.hasPin && 'PIN'].filter(Boolean);
   return ways.length === 0 ? 'cannot sign in yet' : ways.join(' and ');
 };
 
@@ -126,6 +129,24 @@ function People() {
                       >
                         One-time link <span class="visually-hidden">for {person.name}</span>
                       </button>
+                      {account?.hasSecondFactor && person.id !== session.value?.person?.id && (
+                        <button
+                          type="button"
+                          onClick={() => {
+                            if (
+                              !confirm(
+                                `${person.name} will be signed out, and their password alone lets them in until they set up a new second factor. Do it?`,
+                              )
+                            )
+                              return;
+                            doing(() =>
+                              call('DELETE /api/accounts/{id}/second-factor', { params: { id: person.id } }),
+                            );
+                          }}
+                        >
+                          Reset second factor <span class="visually-hidden">of {person.name}</span>
+                        </button>
+                      )}
                       {account !== undefined && person.id !== session.value?.person?.id && (
                         <button
                           type="button"

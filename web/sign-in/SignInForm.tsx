@@ -1,13 +1,15 @@
 import { useSignal } from '@preact/signals';
 import type { ComponentChildren } from 'preact';
 import { useRef } from 'preact/hooks';
+import type { SignInSubmission } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { ProviderLink } from '../keys/ProviderLink.tsx';
 import { peopleById, plantModel } from '../plant.ts';
-import { session } from '../session.ts';
+import { askingWho, session } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { roleNames } from '../ui/role-names.ts';
+import { CodeField } from './CodeField.tsx';
 import { loadSession } from './load-session.ts';
 import { PinPad } from './PinPad.tsx';
 import './sign-in.css';
@@ -76,13 +78,15 @@ export function SignInForm({ done }: { done: () => void }) {
 function useSignIn(done: () => void) {
   const busy = useSignal(false);
   const problem = useSignal<Error | null>(null);
-  const send = async (body: { personId: string; pin: string } | { personId: string; password: string }) => {
+  const send = async (body: SignInSubmission) => {
     if (busy.value) return false;
     busy.value = true;
     try {
       await call('POST /api/session', { body });
       await loadSession();
       problem.value = null;
+      // A try that failed had the masthead ask.
+      askingWho.value = false;
       done();
       return true;
     } catch (error) {
@@ -171,13 +175,21 @@ function PasswordForm({
 }) {
   const personId = useSignal(chosen);
   const password = useSignal('');
+  const code = useSignal<string | null>(null);
   const { busy, problem, send } = useSignIn(done);
+  const wrongCode = wrongAt(problem.value, 'code');
+  // Asked for once the server says that this person has a second factor.
+  if (wrongCode !== null && code.value === null) code.value = '';
   return (
     <form
       class="stack"
       onSubmit={(event) => {
         event.preventDefault();
-        send({ personId: personId.value.trim(), password: password.value });
+        send({
+          personId: personId.value.trim(),
+          password: password.value,
+          ...(code.value !== null && { code: code.value }),
+        });
       }}
     >
       <Field label="Your short name" wrong={wrongAt(problem.value, 'personId')}>
@@ -203,7 +215,16 @@ function PasswordForm({
           }}
         />
       </Field>
-      <ProblemNotice error={problem.value} shownFields={['secret', 'personId', 'password']} />
+      {code.value !== null && (
+        <CodeField
+          code={code.value}
+          change={(next) => {
+            code.value = next;
+          }}
+          wrong={code.value === '' ? null : wrongCode}
+        />
+      )}
+      <ProblemNotice error={problem.value} shownFields={['secret', 'personId', 'password', 'code']} />
       <div class="row">
         <button type="submit" class="main" disabled={busy.value}>
           Sign in

@@ -1,9 +1,11 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import { call } from '../client.ts';
+import { session } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { loadSession } from './load-session.ts';
+import { SetUpSecondFactor } from './SetUpSecondFactor.tsx';
 import { SignInForm } from './SignInForm.tsx';
 import './sign-in.css';
 
@@ -15,6 +17,7 @@ export default function SignInPage() {
     addEventListener('hashchange', reload);
     return () => removeEventListener('hashchange', reload);
   }, []);
+  if (session.value?.limited === true) return <SecondFactorFirst />;
   return (
     <div class="sign-in-page stack">
       <h1>Sign in</h1>
@@ -22,6 +25,32 @@ export default function SignInPage() {
         <SignInForm done={leave} />
       </div>
       <RegisterStation />
+    </div>
+  );
+}
+
+/** Somebody has signed in by a password alone where that is not enough. */
+function SecondFactorFirst() {
+  return (
+    <div class="sign-in-page stack">
+      <h1>Set up a second factor</h1>
+      <p>
+        {session.value?.person?.name}, a password alone is not enough for your role in this plant. Set up a
+        second factor now; then you go on.
+      </p>
+      <div class="panel">
+        <SetUpSecondFactor
+          done={async () => {
+            await loadSession();
+            leave();
+          }}
+        />
+      </div>
+      <div>
+        <button type="button" onClick={() => call('DELETE /api/session').then(loadSession)}>
+          Sign out
+        </button>
+      </div>
     </div>
   );
 }

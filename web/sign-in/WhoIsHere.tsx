@@ -7,6 +7,8 @@ import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { roleNames } from '../ui/role-names.ts';
 import { ChooseSecrets, chosenSecrets } from './ChooseSecrets.tsx';
 import { loadSession } from './load-session.ts';
+import { OwnSecondFactor } from './OwnSecondFactor.tsx';
+import { OwnSessions } from './OwnSessions.tsx';
 import { SignInForm } from './SignInForm.tsx';
 import './sign-in.css';
 
@@ -82,6 +84,8 @@ function SignedIn({ role, close }: { role: string; close: () => void }) {
       )}
       <ProblemNotice error={problem.value} />
       <ChangeSecrets />
+      <OwnSecondFactor />
+      <OwnSessions />
     </>
   );
 }

@@ -1,0 +1,29 @@
+import { Field } from '../ui/Field.tsx';
+
+/** What the authenticator shows, or a recovery code. */
+export function CodeField({
+  code,
+  change,
+  wrong,
+  label = 'Code',
+  hint = 'The six digits that your authenticator shows now, or one of your recovery codes.',
+}: {
+  code: string;
+  change: (code: string) => void;
+  wrong: string | null;
+  label?: string;
+  hint?: string;
+}) {
+  return (
+    <Field label={label} hint={hint} wrong={wrong}>
+      <input
+        autocomplete="one-time-code"
+        autocapitalize="characters"
+        spellcheck={false}
+        required
+        value={code}
+        onInput={(event) => change(event.currentTarget.value)}
+      />
+    </Field>
+  );
+}
