@@ -9,7 +9,6 @@ import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
 import { contentSecurityPolicy } from './http/security-headers.ts';
 import { slowDown, ward } from './http/ward.ts';
-import { createIdempotency } from './idempotency/idempotency.ts';
 import { requestLog } from './log/request-log.ts';
 import { measured, metricsRoutes } from './metrics/routes.ts';
 import { createEventStreams } from './notify/event-stream.ts';
@@ -49,7 +48,7 @@ export function createApp(parts: AppParts): App {
   app.use(slowDown(parts.limiters));
 
   const admit = admitBy(parts.identify);
-  const handle = registrar(app, admit, confirmSecond(parts), createIdempotency(parts));
+  const handle = registrar(app, admit, confirmSecond(parts), parts.clock);
   healthRoutes(handle, parts);
   permissionRoutes(handle);
   signInRoutes(handle, parts);

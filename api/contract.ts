@@ -19,7 +19,10 @@ interface Endpoint {
   readonly response: z.ZodType;
   /** Goes into the record under the name of the person who acts. */
   readonly signed?: true;
-  /** Carries no id of its own: with the header Idempotency-Key it is carried out once, however often it is sent. */
+  /**
+   * Takes the header Idempotency-Key: under one key it is carried out once, however often it is sent. Not for answers
+   * that show a secret, for they are kept.
+   */
   readonly once?: true;
 }
 
@@ -230,6 +233,7 @@ export const contract = endpoints({
     body: saved(s.Plant),
     response: ok,
     signed: true,
+    once: true,
   },
   // The first person of an empty plant signs for themselves.
   'PUT /api/people/{id}': {
@@ -239,6 +243,7 @@ export const contract = endpoints({
     params: idParam,
     body: saved(s.Person),
     response: ok,
+    once: true,
   },
   'PUT /api/lines/{id}': {
     summary: 'Add or change a line',
@@ -248,6 +253,7 @@ export const contract = endpoints({
     body: saved(s.Line),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/stations/{id}': {
     summary: 'Add or change a station',
@@ -257,6 +263,7 @@ export const contract = endpoints({
     body: saved(s.Station),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/models/{id}': {
     summary: 'Add or change a part model',
@@ -266,6 +273,7 @@ export const contract = endpoints({
     body: saved(s.PartModel),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/characteristics/{id}': {
     summary: 'Add or change a characteristic',
@@ -275,6 +283,7 @@ export const contract = endpoints({
     body: saved(s.Characteristic),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/specifications/{characteristicId}/{modelId}': {
     summary: 'Set what the drawing asks of a part model',
@@ -284,6 +293,7 @@ export const contract = endpoints({
     body: savedByTwo(s.Specification),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/streams/{id}': {
     summary: 'Add or change a stream',
@@ -293,6 +303,7 @@ export const contract = endpoints({
     body: saved(s.Stream),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/plans/{id}': {
     summary: 'Add or change the sampling plan of a stream',
@@ -302,6 +313,7 @@ export const contract = endpoints({
     body: savedByTwo(s.SamplingPlan),
     response: ok,
     signed: true,
+    once: true,
   },
 
   'GET /api/sign-in/provider': {
@@ -354,6 +366,7 @@ export const contract = endpoints({
     body: z.strictObject({ reason: z.string().trim().min(1).max(2000) }),
     response: s.ApiKey,
     signed: true,
+    once: true,
   },
 
   'POST /api/samples': {
@@ -363,6 +376,7 @@ export const contract = endpoints({
     body: s.SampleSubmission,
     response: s.SampleAnswer,
     signed: true,
+    once: true,
   },
   'GET /api/samples': {
     summary: 'Samples of a stream in order of arrival; the header Link leads on',
@@ -393,6 +407,7 @@ export const contract = endpoints({
     body: s.SampleCorrection,
     response: s.SampleAnswer,
     signed: true,
+    once: true,
   },
   'POST /api/missed-samples': {
     summary: 'Say that a planned sample was not taken, and why',
@@ -401,6 +416,7 @@ export const contract = endpoints({
     body: s.MissedSampleSubmission,
     response: s.MissedSample,
     signed: true,
+    once: true,
   },
 
   'GET /api/limits': {
@@ -427,6 +443,7 @@ export const contract = endpoints({
     body: s.EventSubmission,
     response: s.PlantEvent,
     signed: true,
+    once: true,
   },
   'GET /api/events': {
     summary: 'Events of a line in a period; with after, in order of arrival, and the header Link leads on',
@@ -471,6 +488,7 @@ export const contract = endpoints({
     body: s.AlarmEntrySubmission,
     response: s.AlarmDetail,
     signed: true,
+    once: true,
   },
 
   'POST /api/alarms/{id}/shelving': {
@@ -519,6 +537,7 @@ export const contract = endpoints({
     body: saved(s.SafetyCharacteristics),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/routing/shifts/{id}': {
     summary: 'Add or change a shift',
@@ -528,6 +547,7 @@ export const contract = endpoints({
     body: saved(s.Shift),
     response: ok,
     signed: true,
+    once: true,
   },
   'PUT /api/routing/recipients/{id}': {
     summary: 'Add or change who is reached by mail, webhook or topic',
@@ -537,6 +557,7 @@ export const contract = endpoints({
     body: saved(s.Recipient),
     response: ok,
     signed: true,
+    once: true,
   },
   'POST /api/routing/recipients/{id}/secret': {
     summary: 'Set a new secret that webhooks are signed with; it is shown this once',
@@ -567,6 +588,7 @@ export const contract = endpoints({
     body: saved(s.RoutingRule),
     response: ok,
     signed: true,
+    once: true,
   },
 
   'GET /api/deliveries': {

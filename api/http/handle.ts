@@ -1,8 +1,9 @@
 import type { HttpBindings } from '@hono/node-server';
 import type { z } from '@hono/zod-openapi';
 import type { Context, Hono } from 'hono';
+import type { Clock } from '../clock.ts';
 import { type Answer, contract, type EndpointKey, type Received } from '../contract.ts';
-import type { Idempotency } from '../idempotency/idempotency.ts';
+import { refuseKey, type WriteKey, writeKey } from '../idempotency/idempotency.ts';
 import { aboutOf } from '../keys/reach.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Action } from '../permissions.ts';
@@ -29,6 +30,8 @@ type Signed<K extends EndpointKey> = (typeof contract)[K] extends { readonly sig
 /** What a handler gets: the validated parts of the request and, where the endpoint is signed, who acts. */
 interface Visit<K extends EndpointKey> extends Received<K> {
   readonly by: Signed<K> extends true ? By : undefined;
+  /** What the sender calls this write; part of `by` where that is there. */
+  readonly key: WriteKey | undefined;
   /** null where anyone may come in. */
   readonly acting: Acting | null;
   readonly request: Request;
@@ -88,12 +91,7 @@ export function readQuery(context: Context, known: readonly string[]): Record<st
  * The generic registration: finds out who acts and whether they may, reads and validates each part of the request by
  * the contract, and sends the answer. Handlers see only valid input from people who may.
  */
-export function registrar(
-  app: App,
-  admit: Admit,
-  confirmSecond: ConfirmSecond,
-  idempotency: Idempotency,
-): Handle {
+export function registrar(app: App, admit: Admit, confirmSecond: ConfirmSecond, clock: Clock): Handle {
   return (key, handler) => {
     const endpoint = contract[key] as {
       readonly action: Action;
@@ -123,14 +121,18 @@ export function registrar(
       const { address } = context.get('client');
       const second = takeSecondSignature(body);
       if (second) await confirmSecond(request, address, second);
-      const by = signedBy && second ? { ...signedBy, secondPersonId: second.personId } : signedBy;
+      const content = [key, params, query, body, second?.personId];
+      const who = acting?.keyId ?? acting?.person?.id ?? '';
+      const onceKey = endpoint.once && writeKey(request.headers, who, content, clock.now());
+      if (endpoint.signed && !endpoint.once) refuseKey(request.headers);
+      const by = signedBy && {
+        ...signedBy,
+        ...(second && { secondPersonId: second.personId }),
+        ...(onceKey && { key: onceKey }),
+      };
       const answerHeaders = new Headers();
-      const visit = { params, query, body, by, acting, request, door, address, answerHeaders };
-      const work = async () => handler(visit as unknown as Visit<typeof key>);
-      const result =
-        endpoint.once && by
-          ? await idempotency.once(request, by.personId, [key, params, query, body], work)
-          : await work();
+      const visit = { params, query, body, by, key: onceKey, acting, request, door, address, answerHeaders };
+      const result = await handler(visit as unknown as Visit<typeof key>);
       const text = JSON.stringify(result);
       if (method === 'GET') {
         const tag = answerHeaders.get('ETag') ?? entityTag(text);

@@ -77,8 +77,8 @@ const idempotencyKey = {
     .openapi({
       description:
         'A key of the sender for this write, in double quotes. Sent again under the same key within 24 hours, it is not ' +
-        'carried out again and gets the same answer; another request under the key is refused with 422, and with 409 while ' +
-        'the first is under way.',
+        'carried out again and gets the same answer; one that comes while the first is under way waits for it. Another ' +
+        'request under the key is refused with 422.',
       example: '"8e03978e-40d5-43e8-bc93-6894a57f9324"',
     }),
 };

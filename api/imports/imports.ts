@@ -225,6 +225,9 @@ export function createImports({
     },
 
     async commit(id, mapping, by) {
+      const before = by.key && (await monitoring.acceptedAll(by.key));
+      if (before)
+        return { id, state: 'running', done: 0, total: before.stored + before.repeated, problem: null };
       const file = await findIdle(id);
       const claim = await files.claim(id, () => running.get(id)?.done ?? 0);
       if (claim === null) throw isRunning();

@@ -1,4 +1,6 @@
 import type { Clock } from '../clock.ts';
+import { once } from '../idempotency/idempotency.ts';
+import type { By } from '../monitoring/by.ts';
 import { isoTime, isoTimeOrNull } from '../monitoring/payloads.ts';
 import { lineOf, streamOf } from '../plant-lookup.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
@@ -23,7 +25,7 @@ export interface Keys {
   /** The secret is in this answer and nowhere else. */
   make(wanted: NewApiKey, personId: string): Promise<{ key: ApiKey; secret: string }>;
   /** In force for the next request, on every node. */
-  revoke(id: string, reason: string, personId: string): Promise<ApiKey>;
+  revoke(id: string, reason: string, by: Pick<By, 'personId' | 'key'>): Promise<ApiKey>;
   find(secret: string): Promise<FoundKey | null>;
   /** Notes the day. */
   used(key: FoundKey): Promise<void>;
@@ -128,16 +130,19 @@ export function createKeys({ store, clock }: { readonly store: Store; readonly c
       return { key: payload(row), secret };
     },
 
-    revoke: (id, reason, personId) =>
-      store.transaction(async (transaction) => {
-        const now = clock.now();
-        const before = await transaction.sql.one<KeyRow>(selectById, id);
-        if (before === null) throw unknown('key', id, 'id');
-        if (before.revokedAt !== null) return payload(before);
-        await transaction.sql.run(revoke, now, personId, id);
-        await transaction.addNote({ at: now, personId, what: 'key revoked', about: id, detail: { reason } });
-        return payload({ ...before, revokedAt: now, revokedBy: personId });
-      }),
+    revoke: (id, reason, { personId, key }) =>
+      store.transaction((transaction) =>
+        once(transaction.sql, key, async () => {
+          const now = clock.now();
+          const before = await transaction.sql.one<KeyRow>(selectById, id);
+          if (before === null) throw unknown('key', id, 'id');
+          if (before.revokedAt !== null) return payload(before);
+          await transaction.sql.run(revoke, now, personId, id);
+          const note = { at: now, personId, what: 'key revoked', about: id, detail: { reason } };
+          await transaction.addNote(note);
+          return payload({ ...before, revokedAt: now, revokedBy: personId });
+        }),
+      ),
 
     async find(secret) {
       const row = await store.sql.one<KeyRow>(selectByDigest, digestOf(secret));

@@ -1,6 +1,6 @@
 import { setImmediate } from 'node:timers/promises';
 import type { Clock } from '../clock.ts';
-import { keepAnswer } from '../idempotency/idempotency.ts';
+import { once, resultOf, type WriteKey } from '../idempotency/idempotency.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { ProblemError } from '../problem.ts';
 import { createRouter, type Router } from '../routing/route-alarms.ts';
@@ -22,7 +22,13 @@ import type {
   ShelvingSubmission,
   UnshelvingSubmission,
 } from '../schemas.ts';
-import { type AlarmQuery, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
+import {
+  type AlarmQuery,
+  type AlarmRow,
+  NO_STREAM,
+  type Store,
+  type StoreTransaction,
+} from '../store/store.ts';
 import { inSpan } from '../tracing/span.ts';
 import { acceptSample } from './accept-sample.ts';
 import { addAlarmEntry } from './add-alarm-entry.ts';
@@ -36,6 +42,11 @@ import { recordEvent } from './record-event.ts';
 import { type PlantRecord, savePlantRecord } from './save-plant-record.ts';
 import { alarmChange } from './settle-alarm.ts';
 import { requirePerson } from './stream-context.ts';
+
+export interface AllAccepted {
+  readonly stored: number;
+  readonly repeated: number;
+}
 
 /** The one path of everything that is recorded: validate, store, evaluate, signal, alarm, notify. */
 export interface Monitoring {
@@ -53,7 +64,9 @@ export interface Monitoring {
     by: By,
     onProgress?: (done: number, total: number) => void,
     alsoStored?: (transaction: StoreTransaction) => Promise<void>,
-  ): Promise<{ readonly stored: number; readonly repeated: number }>;
+  ): Promise<AllAccepted>;
+  /** What acceptAll gave before under a key. */
+  acceptedAll(key: WriteKey): Promise<AllAccepted | null>;
   correct(sampleId: string, correction: SampleCorrection, by: By): Promise<SampleAnswer>;
   freezeLimits(request: LimitsRequest, by: By): Promise<LimitsVersion>;
   declareMissed(missed: MissedSampleSubmission, by: By): Promise<MissedSample>;
@@ -89,38 +102,73 @@ export function createMonitoring({
   readonly feed: ChangeFeed;
   readonly router?: Router;
 }): Monitoring {
-  /** What leaves is written with what it tells of; who watches here hears of it once it is durable. */
+  /**
+   * What leaves is written with what it tells of; who watches here hears of it once it is durable. An answer that
+   * shows what the routing of alarms did is a function, asked after that.
+   */
   async function recorded<T>(
-    work: (transaction: StoreTransaction) => Promise<readonly [T, readonly Change[]]>,
+    { key }: By,
+    work: (
+      transaction: StoreTransaction,
+    ) => Promise<readonly [answer: T | (() => Promise<T>), changes: readonly Change[]]>,
     streams?: readonly string[],
   ): Promise<T> {
     const [result, changes] = await inSpan('transaction', {}, () =>
-      store.transaction(async (transaction) => {
-        const done = await inSpan('record', {}, () => work(transaction));
-        await router.alarmsChanged(transaction, done[1], clock.now());
-        return done;
-      }, streams),
+      store.transaction(
+        (transaction) =>
+          once(transaction.sql, key, async () => {
+            const [answer, changes] = await inSpan('record', {}, () => work(transaction));
+            await router.alarmsChanged(transaction, changes, clock.now());
+            const result = answer instanceof Function ? await answer() : answer;
+            return [result, changes] as const;
+          }),
+        streams,
+      ),
     );
+    // Also where it was done before: the node that did it may have died before it could tell the others.
     for (const change of changes) feed.publish(change);
     await feed.sent();
     return result;
   }
 
+  /** The same for what was stored before under an id of its own. */
+  const told = (isNew: boolean, ...changes: Change[]): readonly Change[] =>
+    isNew || feed.hasOthers ? changes : [];
+
+  /** Something that people do about one alarm; the answer is the alarm as it then is. */
+  const ofAlarm = async (
+    alarmId: number,
+    by: By,
+    work: (transaction: StoreTransaction, now: number) => Promise<AlarmRow | null>,
+  ): Promise<AlarmDetail> =>
+    recorded(
+      by,
+      async (transaction) => {
+        const now = clock.now();
+        const changed = await work(transaction, now);
+        const alarm = changed ?? (await transaction.alarm(alarmId));
+        const changes = alarm === null ? [] : told(changed !== null, alarmChange(alarm));
+        return [() => alarmDetail(transaction, alarmId, now), changes];
+      },
+      streamOf(await store.alarm(alarmId)),
+    );
+
   return {
     accept: (submission, by) =>
       recorded(
+        by,
         async (transaction) => {
           const { answer, repeated, changes } = await acceptSample(transaction, submission, by, clock.now());
-          if (!repeated || !feed.hasOthers) return [{ answer, repeated }, changes];
-          // The node that stored it may have died before it could tell the others.
           const { streamId } = submission;
-          return [{ answer, repeated }, [{ kind: 'sample', streamId, sampleId: answer.sampleId }]];
+          const again = told(!repeated, { kind: 'sample', streamId, sampleId: answer.sampleId });
+          return [{ answer, repeated }, repeated ? again : changes];
         },
         [submission.streamId],
       ),
 
     acceptAll: (submissions, by, onProgress, alsoStored) =>
       recorded(
+        by,
         async (transaction) => {
           // Oldest first, so that no sample makes others be judged twice.
           const inOrder = submissions
@@ -147,8 +195,14 @@ export function createMonitoring({
         submissions.map(({ streamId }) => streamId),
       ),
 
+    async acceptedAll(key) {
+      const before = await resultOf<readonly [AllAccepted, readonly Change[]]>(store.sql, key);
+      return before?.result[0] ?? null;
+    },
+
     correct: async (sampleId, correction, by) =>
       recorded(
+        by,
         async (transaction) => {
           const plant = await transaction.plantModel();
           const now = clock.now();
@@ -160,25 +214,27 @@ export function createMonitoring({
             by.personId,
             now,
           );
-          return [answer, changes];
+          if (changes.length > 0) return [answer, changes];
+          const { streamId } = (await transaction.sample(sampleId))!;
+          return [answer, told(false, { kind: 'sample', streamId, sampleId })];
         },
         streamOf(await store.sample(sampleId)),
       ),
 
     freezeLimits: (request, by) =>
       recorded(
+        by,
         async (transaction) => {
           const plant = await transaction.plantModel();
           const { limits, changes } = await freezeLimits(transaction, plant, request, by, clock.now());
-          const answer = limitsPayload(limits);
-          await keepAnswer(transaction.sql, answer);
-          return [answer, changes];
+          return [limitsPayload(limits), changes];
         },
         [request.streamId],
       ),
 
     declareMissed: (submission, by) =>
       recorded(
+        by,
         async (transaction) => {
           const plant = await transaction.plantModel();
           const { missed, isNew } = await declareMissed(
@@ -188,13 +244,14 @@ export function createMonitoring({
             by.personId,
             clock.now(),
           );
-          return [missedPayload(missed), isNew ? [{ kind: 'missed', streamId: missed.streamId }] : []];
+          return [missedPayload(missed), told(isNew, { kind: 'missed', streamId: missed.streamId })];
         },
         [submission.streamId],
       ),
 
     recordEvent: (submission, by) =>
       recorded(
+        by,
         async (transaction) => {
           const plant = await transaction.plantModel();
           const { event, isNew } = await recordEvent(
@@ -204,54 +261,34 @@ export function createMonitoring({
             by.personId,
             clock.now(),
           );
-          return [eventPayload(event), isNew ? [{ kind: 'event', lineId: event.lineId }] : []];
+          return [eventPayload(event), told(isNew, { kind: 'event', lineId: event.lineId })];
         },
         [NO_STREAM],
       ),
 
     savePlantRecord: (plantRecord, reason, by, allowed) =>
-      recorded(async (transaction) => {
+      recorded(by, async (transaction) => {
         allowed?.(await transaction.plantRevision());
         const plant = await transaction.plantModel();
         const now = clock.now();
         const changed = await savePlantRecord(transaction, plant, plantRecord, reason, by, now);
-        return [undefined, changed ? [{ kind: 'plant' }] : []];
+        return [undefined, told(changed, { kind: 'plant' })];
       }),
 
-    async addAlarmEntry(alarmId, entry, by) {
-      await recorded(
-        async (transaction) => {
-          const alarm = await addAlarmEntry(transaction, alarmId, entry, by, clock.now());
-          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
-        },
-        streamOf(await store.alarm(alarmId)),
-      );
-      return alarmDetail(store, alarmId, clock.now());
-    },
+    addAlarmEntry: (alarmId, entry, by) =>
+      ofAlarm(alarmId, by, (transaction, now) => addAlarmEntry(transaction, alarmId, entry, by, now)),
 
-    async shelve(alarmId, submission, by) {
-      await recorded(
-        async (transaction) => {
-          requirePerson(await transaction.plantModel(), by.personId);
-          const alarm = await shelve(transaction, alarmId, submission, by.personId, clock.now());
-          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
-        },
-        streamOf(await store.alarm(alarmId)),
-      );
-      return alarmDetail(store, alarmId, clock.now());
-    },
+    shelve: (alarmId, submission, by) =>
+      ofAlarm(alarmId, by, async (transaction, now) => {
+        requirePerson(await transaction.plantModel(), by.personId);
+        return shelve(transaction, alarmId, submission, by.personId, now);
+      }),
 
-    async unshelve(alarmId, submission, by) {
-      await recorded(
-        async (transaction) => {
-          requirePerson(await transaction.plantModel(), by.personId);
-          const alarm = await unshelve(transaction, alarmId, submission, by.personId, clock.now());
-          return [undefined, alarm === null ? [] : [alarmChange(alarm)]];
-        },
-        streamOf(await store.alarm(alarmId)),
-      );
-      return alarmDetail(store, alarmId, clock.now());
-    },
+    unshelve: (alarmId, submission, by) =>
+      ofAlarm(alarmId, by, async (transaction, now) => {
+        requirePerson(await transaction.plantModel(), by.personId);
+        return unshelve(transaction, alarmId, submission, by.personId, now);
+      }),
 
     async catchUp() {
       const streams = await router.behind(store, clock.now());

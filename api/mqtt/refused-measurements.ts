@@ -50,7 +50,11 @@ export const refusedMeasurement = (sql: Sql, no: number): Promise<RefusedRow | n
   sql.one<RefusedRow>(`select ${columns} from refused_measurements where no = ?`, no);
 
 export async function markAccepted(sql: Sql, no: number, now: number): Promise<void> {
-  await sql.run('update refused_measurements set accepted_at = ? where no = ?', now, no);
+  await sql.run(
+    'update refused_measurements set accepted_at = ? where no = ? and accepted_at is null',
+    now,
+    no,
+  );
 }
 
 export async function refusedCount(sql: Sql): Promise<number> {

@@ -1,6 +1,7 @@
 import type { Clock } from '../clock.ts';
 import { parseJson } from '../http/parse-json.ts';
 import { validate } from '../http/validate.ts';
+import type { WriteKey } from '../idempotency/idempotency.ts';
 import type { By } from '../monitoring/by.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
 import { addDelivery } from '../notify/deliveries.ts';
@@ -45,13 +46,14 @@ function readText(payload: Uint8Array): string {
   }
 }
 
-/** A measurement takes the same path as through every other door. Resolves when it is durable. */
+/** A measurement takes the same path as through every other door. Resolves when it is durable. `key`: done once. */
 export async function acceptMeasurement(
   { store, monitoring }: Pick<Taking, 'store' | 'monitoring'>,
   personId: string,
   payload: Uint8Array,
+  key?: WriteKey,
 ): Promise<void> {
-  const by = await senderOf(store, personId);
+  const by = { ...(await senderOf(store, personId)), key };
   const submission = validate(SampleSubmission, parseJson(readText(payload)), 'body');
   await monitoring.accept(submission, by);
 }

@@ -2,6 +2,7 @@
 import { setTimeout as wait } from 'node:timers/promises';
 import type { Logger } from 'pino';
 import type { Clock } from '../clock.ts';
+import { forgetResults } from '../idempotency/idempotency.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
 import type { Store } from '../store/store.ts';
 import type { ChangeFeed } from './change-feed.ts';
@@ -61,7 +62,10 @@ export function startOutgoing(parts: OutgoingParts): Outgoing {
   });
   const doors: readonly DeliveryDoor[] = ['mail', 'webhook', 'mqtt'];
   const forget = () =>
-    store.transaction(({ sql }) => forgetSent(sql, clock.now() - KEEP_SENT_MILLISECONDS), []);
+    store.transaction(async ({ sql }) => {
+      await forgetSent(sql, clock.now() - KEEP_SENT_MILLISECONDS);
+      await forgetResults(sql, clock.now());
+    }, []);
   let forgotAt = Number.NEGATIVE_INFINITY;
   const begun = alone ? store.transaction(({ sql }) => releaseAll(sql), []).catch(() => {}) : null;
   const work = [

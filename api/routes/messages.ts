@@ -1,5 +1,6 @@
 import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
+import { once } from '../idempotency/idempotency.ts';
 import { isoTime, isoTimeOrNull } from '../monitoring/payloads.ts';
 import {
   markAccepted,
@@ -53,30 +54,35 @@ export function messageRoutes(handle: Handle, { store, monitoring, clock }: AppP
 
   handle('POST /api/deliveries/{id}/again', async ({ params: { id }, by }) => {
     const now = clock.now();
-    const row = await store.transaction(
-      async (transaction) => {
-        const again = await sendAgain(transaction.sql, id, now);
-        const note = { at: now, personId: by.personId, what: 'sent a message again', about: id, detail: {} };
-        if (again !== null) await transaction.addNote(note);
-        return again;
-      },
+    return store.transaction(
+      (transaction) =>
+        once(transaction.sql, by.key, async () => {
+          const again = await sendAgain(transaction.sql, id, now);
+          if (again === null) {
+            const stored = await deliveryById(transaction.sql, id);
+            if (stored === null) throw unknown('message', id, 'id');
+            throw conflict('id', `The message is ${stored.state}; only one that was given up is sent again.`);
+          }
+          const { personId } = by;
+          const what = 'sent a message again';
+          await transaction.addNote({ at: now, personId, what, about: id, detail: {} });
+          return deliveryPayload(again);
+        }),
       [NO_STREAM],
     );
-    if (row !== null) return deliveryPayload(row);
-    const stored = await deliveryById(store.sql, id);
-    if (stored === null) throw unknown('message', id, 'id');
-    throw conflict('id', `The message is ${stored.state}; only one that was given up is sent again.`);
   });
 
   handle('GET /api/refused-measurements', async ({ query: { all, limit = USUAL } }) =>
     (await refusedMeasurements(store.sql, limit, all === 'true')).map(refusedPayload),
   );
 
-  handle('POST /api/refused-measurements/{id}/again', async ({ params: { id } }) => {
+  handle('POST /api/refused-measurements/{id}/again', async ({ params: { id }, by }) => {
     const row = await refusedMeasurement(store.sql, id);
     if (row === null) throw unknown('refused measurement', id, 'id');
     // Under the name of the person that the topic names: they measured, whoever mended what was missing.
-    await acceptMeasurement({ store, monitoring }, row.personId ?? '', Buffer.from(row.payload));
+    await acceptMeasurement({ store, monitoring }, row.personId ?? '', Buffer.from(row.payload), by.key);
+    // A server that dies before this leaves a sample that is stored once, by its own id, and a list to be mended by
+    // the same request; the time that is noted first stays.
     await store.transaction(({ sql }) => markAccepted(sql, id, clock.now()), []);
     return refusedPayload((await refusedMeasurement(store.sql, id))!);
   });

@@ -35,9 +35,9 @@ export function plantRoutes(handle: Handle, { store, monitoring }: AppParts): vo
   );
 
   // The first person of an empty plant signs for themselves.
-  handle('PUT /api/people/{id}', ({ params, body: { record, reason }, acting, door, request }) => {
+  handle('PUT /api/people/{id}', ({ params, body: { record, reason }, key, acting, door, request }) => {
     sameId(params.id, record.id, 'id');
-    const by = { personId: acting?.person?.id ?? record.id, door, how: acting?.how ?? 'named' };
+    const by = { personId: acting?.person?.id ?? record.id, door, how: acting?.how ?? 'named', key };
     return save({ kind: 'people', record }, reason, by, request);
   });
 

@@ -1,13 +1,14 @@
 import type { AppParts } from '../app-parts.ts';
 import type { Handle } from '../http/handle.ts';
+import { once } from '../idempotency/idempotency.ts';
 import type { By } from '../monitoring/by.ts';
 import { addDelivery, deliveryById } from '../notify/deliveries.ts';
 import { isSecret } from '../notify/webhook.ts';
 import { changeSecret, signedRecipientIds } from '../notify/webhook-secrets.ts';
 import { unacceptable, unknown } from '../problem.ts';
 import { type RoutingRecord, routingRecords, saveRoutingRecord } from '../routing/routing-records.ts';
-import type { Recipient } from '../schemas.ts';
-import { NO_STREAM, type StoreReads } from '../store/store.ts';
+import type { Delivery, Recipient } from '../schemas.ts';
+import { NO_STREAM, type StoreReads, type StoreTransaction } from '../store/store.ts';
 import { deliveryPayload } from './messages.ts';
 
 export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts): void {
@@ -18,7 +19,10 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
   ): Promise<{ ok: true }> => {
     const now = clock.now();
     await store.transaction(
-      (transaction) => saveRoutingRecord(transaction, routingRecord, reason ?? '', by.personId, now),
+      (transaction) =>
+        once(transaction.sql, by.key, () =>
+          saveRoutingRecord(transaction, routingRecord, reason ?? '', by.personId, now),
+        ),
       [NO_STREAM],
     );
     return { ok: true };
@@ -93,7 +97,7 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
   );
 
   handle('POST /api/routing/recipients/{id}/test', async ({ params: { id }, by }) => {
-    const row = await store.transaction(async (transaction) => {
+    const test = async (transaction: StoreTransaction): Promise<Delivery> => {
       const { to, name } = await recipientOf(transaction, id);
       const plant = await transaction.plantModel();
       const sender = plant.people.find((person) => person.id === by.personId)?.name ?? by.personId;
@@ -111,8 +115,8 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
         },
         now,
       );
-      return deliveryById(transaction.sql, deliveryId);
-    }, []);
-    return deliveryPayload(row!);
+      return deliveryPayload((await deliveryById(transaction.sql, deliveryId))!);
+    };
+    return store.transaction((transaction) => once(transaction.sql, by.key, () => test(transaction)), []);
   });
 }

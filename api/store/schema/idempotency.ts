@@ -10,3 +10,9 @@ export const idempotency: SchemaStep = (t) => `
   ) ${t.strictByKey};
   create index idempotency_keys_by_age on idempotency_keys (at);
 `;
+
+/** Key and result are written in the transaction of the work itself: there is no key without its result any more. */
+export const idempotencyWithWork: SchemaStep = () => `
+  delete from idempotency_keys where answer is null;
+  alter table idempotency_keys drop column claimed_until;
+`;

@@ -3,7 +3,7 @@ import { audit } from './audit.ts';
 import { concessions } from './concessions.ts';
 import { doors } from './doors.ts';
 import { handovers } from './handovers.ts';
-import { idempotency } from './idempotency.ts';
+import { idempotency, idempotencyWithWork } from './idempotency.ts';
 import { identities } from './identities.ts';
 import { importFiles } from './import-files.ts';
 import { keys } from './keys.ts';
@@ -48,4 +48,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   handovers,
   concessions,
   importFiles,
+  idempotencyWithWork,
 ];
