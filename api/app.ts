@@ -27,6 +27,7 @@ import { messageRoutes } from './routes/messages.ts';
 import { missedSampleRoutes } from './routes/missed-samples.ts';
 import { permissionRoutes } from './routes/permissions.ts';
 import { plantRoutes } from './routes/plant.ts';
+import { restartRoutes } from './routes/restarts.ts';
 import { routingRoutes } from './routes/routing.ts';
 import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
@@ -57,6 +58,7 @@ export function createApp(parts: AppParts): App {
   missedSampleRoutes(handle, parts);
   limitsRoutes(handle, parts);
   eventRoutes(handle, parts);
+  restartRoutes(handle, parts);
   alarmRoutes(handle, parts);
   alarmReportRoutes(app, handle, admit, parts);
   routingRoutes(handle, parts);

@@ -459,6 +459,44 @@ export const contract = endpoints({
     response: z.array(s.PlantEvent),
   },
 
+  'GET /api/restarts': {
+    summary: 'Changes of a set-up: those without an approved first piece, or the newest of a line',
+    tag: 'restarts',
+    action: 'read',
+    query: z.object({
+      lineId: s.Id.optional(),
+      /** true where it is left out: only those that are not approved, oldest first. */
+      open: z.enum(['true', 'false']).optional(),
+      limit: wholeNumber(500).optional(),
+    }),
+    response: z.array(s.Restart),
+  },
+  'GET /api/restarts/{id}': {
+    summary: 'A change of the set-up with its first piece, what to do next, and its record',
+    tag: 'restarts',
+    action: 'read',
+    params: uuidParam,
+    response: s.RestartDetail,
+  },
+  'POST /api/restarts/{id}/first-piece': {
+    summary: 'State that the first piece is measured and ready for the engineer',
+    tag: 'restarts',
+    action: 'state first pieces',
+    params: uuidParam,
+    body: s.FirstPieceSubmission,
+    response: s.RestartDetail,
+    signed: true,
+  },
+  'POST /api/restarts/{id}/decision': {
+    summary: 'Approve a first piece that another person stated, or refuse it with a reason',
+    tag: 'restarts',
+    action: 'approve first pieces',
+    params: uuidParam,
+    body: s.RestartDecision,
+    response: s.RestartDetail,
+    signed: true,
+  },
+
   'GET /api/alarms': {
     summary:
       'Alarms, newest first; with after, those of a stream in order of arrival, and the header Link leads on',

@@ -1216,6 +1216,8 @@ export const Floor = z
     now: Time,
     streams: z.array(FloorStream),
     alarms: z.array(Alarm),
+    /** Changes of a set-up whose first piece is not approved, oldest first. */
+    restarts: z.array(Restart),
     /** Alarm floods that last. */
     floods: z.array(Flood),
     /** What a person has to look after: messages given up, measurements by MQTT not taken in. */

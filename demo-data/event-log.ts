@@ -92,6 +92,8 @@ const tools: readonly LoggedEvent[] = [
     lane('B', 'C8'),
   ),
   onLine('R2', timeOf(32, '06:00'), 'tool change', 'Forming rolls changed by the authorised setter.'),
+  // Moves nothing; its first piece still waits at the demo's present.
+  onLine('R2', timeOf(41, '19:05'), 'tool change', 'Sizing rolls changed by the authorised setter.'),
   onLine(
     'P1',
     timeOf(22, '19:42'),

@@ -5,11 +5,14 @@
 import type { Clock } from '../api/clock.ts';
 import type { Monitoring } from '../api/monitoring/monitoring.ts';
 import type { PlantRecord } from '../api/monitoring/save-plant-record.ts';
+import { isSetUpChange } from '../api/restarts/first-piece-plan.ts';
+import { restartOf } from '../api/restarts/restart-records.ts';
 import type { Reading, SampleAnswer, SampleSubmission } from '../api/schemas.ts';
 import type { Store } from '../api/store/store.ts';
 import { Agenda } from './agenda.ts';
 import { createAlarmHandling } from './alarm-handling.ts';
 import { eventLog, type LoggedEvent, stationOfEvent } from './event-log.ts';
+import { createFirstPieces } from './first-pieces.ts';
 import {
   characteristicNumber,
   entrySeconds,
@@ -121,13 +124,18 @@ export async function loadDemoPlant(
     now: () => now,
     away: AWAY,
   });
+  const firstPieces = createFirstPieces({ monitoring, store, agenda, seed: DEMO_SEED, now: () => now });
   let now = timeOf(1, '05:00');
   let stored = 0;
   setClock({ now: () => now });
 
   await savePlant(monitoring);
   log.forEach((event, index) => {
-    agenda.add(event.at, () => recordEvent(monitoring, event, index));
+    agenda.add(event.at, async () => {
+      const restartId = await recordEvent(monitoring, event, index);
+      if (isSetUpChange(event.kind) && (await restartOf(store.sql, restartId)) !== null)
+        firstPieces.onChange(restartId, index);
+    });
   });
   for (const key of streamKeys) {
     for (const model of modelsOf(key)) {
@@ -243,9 +251,10 @@ async function savePlant(monitoring: Monitoring): Promise<void> {
   for (const record of lists.plans) await save({ kind: 'plans', record });
 }
 
-async function recordEvent(monitoring: Monitoring, event: LoggedEvent, index: number): Promise<void> {
+/** Gives the id of the event, which is that of the restart as well. */
+async function recordEvent(monitoring: Monitoring, event: LoggedEvent, index: number): Promise<string> {
   const { lineId, key, kind, at, modelId, lot, text } = event;
-  await monitoring.recordEvent(
+  const recorded = await monitoring.recordEvent(
     {
       id: keyedUuid({ seed: DEMO_SEED, purpose: 'eventId', characteristic: 0, place: 0, index }),
       lineId,
@@ -260,6 +269,7 @@ async function recordEvent(monitoring: Monitoring, event: LoggedEvent, index: nu
     },
     techAt(at),
   );
+  return recorded.id;
 }
 
 async function freeze(

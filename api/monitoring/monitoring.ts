@@ -3,6 +3,10 @@ import type { Clock } from '../clock.ts';
 import { once, resultOf, type WriteKey } from '../idempotency/idempotency.ts';
 import type { ChangeFeed } from '../notify/change-feed.ts';
 import { ProblemError } from '../problem.ts';
+import { beginRestart } from '../restarts/begin-restart.ts';
+import { decideRestart, type Stated, stateFirstPiece, streamsOf } from '../restarts/decide-restart.ts';
+import { restartDetail } from '../restarts/restart-payload.ts';
+import { restartOf } from '../restarts/restart-records.ts';
 import { createRouter, type Router } from '../routing/route-alarms.ts';
 import { shelve, unshelve } from '../routing/shelf.ts';
 import type {
@@ -11,11 +15,14 @@ import type {
   AlarmEntrySubmission,
   Change,
   EventSubmission,
+  FirstPieceSubmission,
   LimitsRequest,
   LimitsVersion,
   MissedSample,
   MissedSampleSubmission,
   PlantEvent,
+  RestartDecision,
+  RestartDetail,
   SampleAnswer,
   SampleCorrection,
   SampleSubmission,
@@ -70,7 +77,10 @@ export interface Monitoring {
   correct(sampleId: string, correction: SampleCorrection, by: By): Promise<SampleAnswer>;
   freezeLimits(request: LimitsRequest, by: By): Promise<LimitsVersion>;
   declareMissed(missed: MissedSampleSubmission, by: By): Promise<MissedSample>;
+  /** A change of the set-up leaves the restart unapproved until its first piece is. */
   recordEvent(event: EventSubmission, by: By): Promise<PlantEvent>;
+  stateFirstPiece(restartId: string, submission: FirstPieceSubmission, by: By): Promise<RestartDetail>;
+  decideRestart(restartId: string, decision: RestartDecision, by: By): Promise<RestartDetail>;
   /** `allowed` sees the revision of the plant that is changed, and may refuse. */
   savePlantRecord(
     plantRecord: PlantRecord,
@@ -152,6 +162,26 @@ export function createMonitoring({
       },
       streamOf(await store.alarm(alarmId)),
     );
+
+  /** What people state about one restart; no sample that it stands on changes meanwhile. */
+  const ofRestart = async (
+    restartId: string,
+    by: By,
+    work: (transaction: StoreTransaction, id: string, now: number) => Promise<Stated>,
+  ): Promise<RestartDetail> => {
+    const id = restartId.toLowerCase();
+    const streams = streamsOf(await restartOf(store.sql, id));
+    return recorded(
+      by,
+      async (transaction) => {
+        const now = clock.now();
+        const { restart, isNew } = await work(transaction, id, now);
+        const change: Change = { kind: 'restart', lineId: restart.lineId, restartId: id };
+        return [() => restartDetail(transaction, id, now), told(isNew, change)];
+      },
+      [NO_STREAM, ...streams],
+    );
+  };
 
   return {
     accept: (submission, by) =>
@@ -261,10 +291,19 @@ export function createMonitoring({
             by.personId,
             clock.now(),
           );
-          return [eventPayload(event), told(isNew, { kind: 'event', lineId: event.lineId })];
+          const restarts = isNew ? await beginRestart(transaction, plant, event) : [];
+          return [eventPayload(event), told(isNew, { kind: 'event', lineId: event.lineId }, ...restarts)];
         },
         [NO_STREAM],
       ),
+
+    stateFirstPiece: (restartId, submission, by) =>
+      ofRestart(restartId, by, (transaction, id, now) =>
+        stateFirstPiece(transaction, id, submission, by, now),
+      ),
+
+    decideRestart: (restartId, decision, by) =>
+      ofRestart(restartId, by, (transaction, id, now) => decideRestart(transaction, id, decision, by, now)),
 
     savePlantRecord: (plantRecord, reason, by, allowed) =>
       recorded(by, async (transaction) => {

@@ -6,6 +6,7 @@ import { streamContext } from '../monitoring/stream-context.ts';
 import { refusedCount } from '../mqtt/refused-measurements.ts';
 import { deadCount } from '../notify/deliveries.ts';
 import { lineOf, stationOf } from '../plant-lookup.ts';
+import { waitingRestarts } from '../restarts/restart-payload.ts';
 import { floodsNow } from '../routing/floods.ts';
 import type { Alarm, DueSample, Floor, FloorStream, Line, PlantModel, Stream } from '../schemas.ts';
 import type { EventRow, SampleRow, StoreReads } from '../store/store.ts';
@@ -115,6 +116,7 @@ export async function buildFloor(parts: AppParts): Promise<Floor> {
     now: isoTime(now),
     streams,
     alarms,
+    restarts: await waitingRestarts(store, now),
     floods: await floodsNow(store.sql, now),
     deadMessages: await deadCount(store.sql),
     refusedMeasurements: await refusedCount(store.sql),

@@ -62,6 +62,7 @@ const purposes = {
   eventId: 7,
   entryId: 8,
   people: 9,
+  statementId: 10,
 } as const;
 
 export interface SubstreamKey {

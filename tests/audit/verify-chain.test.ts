@@ -72,6 +72,10 @@ async function haveADay(): Promise<void> {
     });
     await addHandoverAndConcession(transaction, alarm!.id);
   });
+  // The second change overtakes the first one.
+  for (const kind of ['tool change', 'changeover'] as const) {
+    await plant.monitoring.recordEvent(event({ kind, modelId: kind === 'changeover' ? 'Q10' : null }), tech);
+  }
   await plant.monitoring.declareMissed(
     { streamId: 'width', dueAt: iso(morning - minutes(90)), reason: 'Gauge away' },
     engineer,

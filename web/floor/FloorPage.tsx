@@ -80,7 +80,7 @@ export default function FloorPage() {
   return (
     <div class="floor stack">
       <h1 class="floor-headline" aria-live="polite">
-        {headline(alarms.length, waiting, shelved.length, late)}
+        {headline(alarms.length, waiting, shelved.length, late, floor.value.restarts.length)}
       </h1>
       <ProblemNotice error={problem.value} />
       <Lookouts floor={floor.value} />
@@ -104,7 +104,12 @@ export default function FloorPage() {
           </ul>
         </section>
       )}
-      <LineBoard streams={floor.value.streams} alarms={floor.value.alarms} openAlarm={show} />
+      <LineBoard
+        streams={floor.value.streams}
+        alarms={floor.value.alarms}
+        restarts={floor.value.restarts}
+        openAlarm={show}
+      />
       <p>
         <a href="/alarms">How many alarms, how they were answered, and messages</a>
       </p>
@@ -115,11 +120,14 @@ export default function FloorPage() {
   );
 }
 
-function headline(open: number, waiting: number, shelved: number, late: number): string {
+function headline(open: number, waiting: number, shelved: number, late: number, unapproved: number): string {
   const alarms = [open === 0 ? 'No open alarm' : `${open} open alarm${open === 1 ? '' : 's'}`]
     .concat(waiting > 0 ? `${waiting} not acknowledged` : [])
     // A shelved alarm calls nobody, and its parts stay suspect: the hall must not read "nothing open" alone.
     .concat(shelved > 0 ? `${shelved} shelved` : [])
     .join(', ');
-  return late > 0 ? `${alarms}. ${late} sample${late === 1 ? '' : 's'} late` : alarms;
+  return [alarms]
+    .concat(late > 0 ? `${late} sample${late === 1 ? '' : 's'} late` : [])
+    .concat(unapproved > 0 ? `${unapproved} restart${unapproved === 1 ? '' : 's'} not approved` : [])
+    .join('. ');
 }

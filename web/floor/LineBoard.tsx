@@ -1,18 +1,21 @@
-import type { Alarm, FloorStream } from '../../api/schemas.ts';
+import type { Alarm, FloorStream, Restart } from '../../api/schemas.ts';
 import { formatDuration } from '../format.ts';
 import { tickingNow } from '../live.ts';
 import { streamTitle } from '../names.ts';
 import { plantModel, streamsById } from '../plant.ts';
+import { Restarts } from '../restarts/Restarts.tsx';
 import { alarmOverWords, streamStateWords } from './words.ts';
 
 /** Every line, its stations and streams. */
 export function LineBoard({
   streams,
   alarms,
+  restarts,
   openAlarm,
 }: {
   streams: readonly FloorStream[];
   alarms: readonly Alarm[];
+  restarts: readonly Restart[];
   openAlarm: (alarmId: number) => void;
 }) {
   const plant = plantModel.value;
@@ -31,6 +34,7 @@ export function LineBoard({
         return (
           <section key={line.id} aria-labelledby={`line-${line.id}`}>
             <h2 id={`line-${line.id}`}>{line.name}</h2>
+            <Restarts restarts={restarts.filter(({ lineId }) => lineId === line.id)} />
             {stations.map((station) => (
               <div key={station.id} class="station-row">
                 {(stations.length > 1 || station.name !== line.name) && <h3>{station.name}</h3>}

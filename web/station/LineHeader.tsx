@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { EventKind, Station, StationWork } from '../../api/schemas.ts';
 import { modelName } from '../names.ts';
 import { linesById } from '../plant.ts';
+import { RestartsOfLine } from '../restarts/RestartsOfLine.tsx';
 import { chosenStationId } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
 import { EventDialog } from './EventDialog.tsx';
@@ -75,6 +76,7 @@ export function LineHeader({
         </details>
       </div>
       <OpenStoppages lineId={work.lineId} ended={recorded} />
+      <RestartsOfLine lineId={work.lineId} />
       {work.runningModelId === null && (
         <Notice kind="ask" title="Which model runs on this line?">
           <p>Record the changeover to it. Then samples can be entered and judged.</p>
