@@ -800,6 +800,8 @@ export const Alarm = z
     severity: Severity,
     /** Taken off the list of what calls, by a person and for a time; null: it is not. */
     shelved: z.strictObject({ personId: Id, reason: z.string(), since: Time, until: Time }).nullable(),
+    /** There are rules of who hears of alarms, and none of them matches this one: only the board shows it. */
+    nobodyTold: z.boolean(),
     containment: Containment,
   })
   .openapi('Alarm');
@@ -1047,6 +1049,8 @@ export const Routing = z
     signedRecipientIds: z.array(Id),
     /** Which ways out the server was started with. */
     doors: z.strictObject({ mail: z.boolean(), mqtt: z.boolean() }),
+    /** Alarms that no rule tells anybody of: one sentence for each kind, line and time. */
+    unheard: z.array(z.string()),
   })
   .openapi('Routing');
 

@@ -45,6 +45,18 @@ async function severityNow(store: StoreReads, alarm: AlarmRow): Promise<Alarm['s
   return severityOf(store.sql, await store.plantModel(), safetyCharacteristicIds, alarm);
 }
 
+/** Rules are there, and none of them has told of the alarm since it called. */
+async function nobodyTold({ sql }: StoreReads, { id, closedAt }: AlarmRow): Promise<boolean> {
+  if (closedAt !== null || !(await routingRecords(sql)).rules.some(({ active }) => active)) return false;
+  const told = await sql.one(
+    `select 1 from incident_alarms where alarm_id = ? and at >= (select max(at) from alarm_entries
+       where alarm_id = ? and kind in ('raised', 'raised-again'))`,
+    id,
+    id,
+  );
+  return told === null;
+}
+
 export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: number): Promise<Alarm> {
   return {
     id: alarm.id,
@@ -66,6 +78,7 @@ export async function alarmPayload(store: StoreReads, alarm: AlarmRow, now: numb
     closedWhileActive: alarm.closedAt !== null && alarm.active,
     severity: await severityNow(store, alarm),
     shelved: await shelvedOf(store, alarm, now),
+    nobodyTold: await nobodyTold(store, alarm),
     containment: await containmentNow(store, alarm, now),
   };
 }

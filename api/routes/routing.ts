@@ -7,6 +7,7 @@ import { isSecret } from '../notify/webhook.ts';
 import { changeSecret, signedRecipientIds } from '../notify/webhook-secrets.ts';
 import { unacceptable, unknown } from '../problem.ts';
 import { type RoutingRecord, routingRecords, saveRoutingRecord } from '../routing/routing-records.ts';
+import { unheard } from '../routing/unheard.ts';
 import type { Delivery, Recipient } from '../schemas.ts';
 import { NO_STREAM, type StoreReads, type StoreTransaction } from '../store/store.ts';
 import { deliveryPayload } from './messages.ts';
@@ -39,7 +40,8 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
   };
 
   handle('GET /api/routing', async () => {
-    const { safetyCharacteristicIds, shifts, recipients, rules } = await routingRecords(store.sql);
+    const routing = await routingRecords(store.sql);
+    const { safetyCharacteristicIds, shifts, recipients, rules } = routing;
     return {
       safetyCharacteristicIds: [...safetyCharacteristicIds],
       shifts: [...shifts],
@@ -47,6 +49,7 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
       rules: [...rules],
       signedRecipientIds: await signedRecipientIds(store.sql),
       doors: { mail: doors.mail, mqtt: doors.topicPrefix !== null },
+      unheard: unheard(await store.plantModel(), routing),
     };
   });
 

@@ -4,13 +4,13 @@
  */
 import { addDelivery } from '../notify/deliveries.ts';
 import { stationOf, streamOf } from '../plant-lookup.ts';
-import type { Change, PlantModel, Recipient, RoutingRule, Severity } from '../schemas.ts';
+import type { Change, Recipient, RoutingRule, Severity } from '../schemas.ts';
 import type { AlarmRow, StoreReads, StoreTransaction } from '../store/store.ts';
 import { type IncidentMessage, mailText, type Occasion, subjectOf, toldAlarm } from './alarm-messages.ts';
 import { type RoutingRecords, routingRecords } from './routing-records.ts';
+import { fits } from './rule-fits.ts';
 import { isWorse, severityOf } from './severity.ts';
 import { bringBack, overdueOnShelf, shelvedNow } from './shelf.ts';
-import { isInShift } from './shift-at.ts';
 import { worsened } from './worsened.ts';
 
 export interface RoutingOptions {
@@ -183,7 +183,7 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
     const addToIncident = async ({ no }: Incident, { id }: AlarmRow): Promise<void> => {
       await sql.run(
         `insert into incident_alarms (incident_no, alarm_id, at) values (?, ?, ?)
-         on conflict (incident_no, alarm_id) do update set answered_at = null`,
+         on conflict (incident_no, alarm_id) do update set at = excluded.at, answered_at = null`,
         no,
         id,
         now,
@@ -340,17 +340,3 @@ function dueAt({ steps }: RoutingRule, step: number, openedAt: number): number |
 
 const personOf = ({ recipients }: RoutingRecords, id: string): string | null =>
   recipients.find((recipient) => recipient.id === id)?.personId ?? null;
-
-function fits(
-  { active, lineIds, shiftIds, severities }: RoutingRule,
-  { shifts }: RoutingRecords,
-  { plant }: PlantModel,
-  lineId: string,
-  severity: Severity,
-  now: number,
-): boolean {
-  if (!active || !severities.includes(severity)) return false;
-  if (lineIds.length > 0 && !lineIds.includes(lineId)) return false;
-  if (shiftIds.length === 0) return true;
-  return shifts.some((shift) => shiftIds.includes(shift.id) && isInShift(shift, now, plant.utcOffsetMinutes));
-}

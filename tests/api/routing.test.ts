@@ -59,6 +59,9 @@ describe('routing', () => {
       rules: [{ ...rule, shiftIds: ['early'] }],
       signedRecipientIds: [],
       doors: { mail: false, mqtt: false },
+      unheard: [
+        'Nobody is told of safety, parts outside the drawing or a process that has changed on Rim line 1 outside all shifts.',
+      ],
     });
     const changed = { ...shift, end: '15:00' };
     const change = { params: { id: 'early' }, body: { record: changed } };

@@ -22,6 +22,7 @@ const alarm = (id: number, state: Alarm['state'], raisedAt: string, acknowledged
   closedWhileActive: false,
   severity: 'process',
   shelved: null,
+  nobodyTold: false,
   containment: {
     from: raisedAt,
     to: null,

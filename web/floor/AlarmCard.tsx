@@ -36,6 +36,11 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
             <strong>{shelvedSentence(alarm.shelved)}</strong>
           </p>
         )}
+        {alarm.nobodyTold && (
+          <p>
+            <strong>Nobody was told; no rule matched.</strong>
+          </p>
+        )}
         {parts !== null && (
           <p class={alarm.newest?.outsideSpecification.length ? 'parts-bad' : ''}>{parts}</p>
         )}
@@ -51,7 +56,7 @@ export function AlarmCard({ alarm, open }: { alarm: Alarm; open: () => void }) {
         <strong>{suspectCount(alarm.containment)}</strong> parts suspect
       </p>
       <button type="button" class={calls ? 'main' : ''} onClick={open}>
-        {waiting ? 'Take it' : 'Open'}
+        Open
         <span class="visually-hidden">
           {' '}
           alarm {alarm.id}, {streamTitle(alarm.streamId)}

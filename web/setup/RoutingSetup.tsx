@@ -41,7 +41,7 @@ export function RoutingSetup({ plant }: { plant: PlantModel }) {
   };
 
   if (routing.value === null) return <ProblemNotice error={problem.value} />;
-  const { shifts, recipients, rules, safetyCharacteristicIds, doors } = routing.value;
+  const { shifts, recipients, rules, safetyCharacteristicIds, doors, unheard } = routing.value;
   const forms = routingForms(plant, routing.value);
   const edit = (form: RecordForm) => (record: unknown) => {
     editing.value = { form, record };
@@ -73,6 +73,13 @@ export function RoutingSetup({ plant }: { plant: PlantModel }) {
       <RecordSection form={forms.rules} records={changeable} edit={edit(forms.rules)}>
         {changeable.length < rules.length && (
           <p>Rules with more than {SHOWN_STEPS} steps are changed through the API.</p>
+        )}
+        {unheard.length > 0 && (
+          <ul>
+            {unheard.map((sentence) => (
+              <li key={sentence}>{sentence}</li>
+            ))}
+          </ul>
         )}
         <p>
           <button
