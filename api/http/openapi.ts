@@ -29,6 +29,7 @@ const tags = [
   { name: 'samples', description: 'What was measured, corrected or missed' },
   { name: 'limits', description: 'Control limits and their versions' },
   { name: 'events', description: 'What happened on a line' },
+  { name: 'restarts', description: 'First pieces after a change of the set-up, and their approval' },
   { name: 'alarms', description: 'Alarms, their record and their containment' },
   { name: 'routing', description: 'Who hears of which alarm, and who next' },
   { name: 'messages', description: 'Messages that leave, and measurements by MQTT that were refused' },
