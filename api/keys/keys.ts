@@ -6,7 +6,7 @@ import { lineOf, streamOf } from '../plant-lookup.ts';
 import { conflict, unacceptable, unknown } from '../problem.ts';
 import type { ApiKey, KeyReach, KeyScope, NewApiKey } from '../schemas.ts';
 import { valuesOf } from '../store/sql.ts';
-import type { Store } from '../store/store.ts';
+import { NO_STREAM, type Store } from '../store/store.ts';
 import { keyIdOf } from './key-name.ts';
 import { digestOf, newSecret } from './secret.ts';
 
@@ -107,41 +107,46 @@ export function createKeys({ store, clock }: { readonly store: Store; readonly c
         revokedBy: null,
         lastUsedOn: null,
       };
-      await store.transaction(async (transaction) => {
-        const made = await transaction.sql.one(
-          insert,
-          id,
-          name,
-          digestOf(secret),
-          row.scopes,
-          row.reach,
-          personId,
-          now,
-          expires,
-        );
-        if (made === null)
-          throw conflict(
-            'id',
-            `There is a key ${id} already; choose another name. Names are not used again, for records carry them.`,
+      await store.transaction(
+        async (transaction) => {
+          const made = await transaction.sql.one(
+            insert,
+            id,
+            name,
+            digestOf(secret),
+            row.scopes,
+            row.reach,
+            personId,
+            now,
+            expires,
           );
-        const detail = { name, scopes, reach, expiresAt };
-        await transaction.addNote({ at: now, personId, what: 'key made', about: id, detail });
-      });
+          if (made === null)
+            throw conflict(
+              'id',
+              `There is a key ${id} already; choose another name. Names are not used again, for records carry them.`,
+            );
+          const detail = { name, scopes, reach, expiresAt };
+          await transaction.addNote({ at: now, personId, what: 'key made', about: id, detail });
+        },
+        [NO_STREAM],
+      );
       return { key: payload(row), secret };
     },
 
     revoke: (id, reason, { personId, key }) =>
-      store.transaction((transaction) =>
-        once(transaction.sql, key, async () => {
-          const now = clock.now();
-          const before = await transaction.sql.one<KeyRow>(selectById, id);
-          if (before === null) throw unknown('key', id, 'id');
-          if (before.revokedAt !== null) return payload(before);
-          await transaction.sql.run(revoke, now, personId, id);
-          const note = { at: now, personId, what: 'key revoked', about: id, detail: { reason } };
-          await transaction.addNote(note);
-          return payload({ ...before, revokedAt: now, revokedBy: personId });
-        }),
+      store.transaction(
+        (transaction) =>
+          once(transaction.sql, key, async () => {
+            const now = clock.now();
+            const before = await transaction.sql.one<KeyRow>(selectById, id);
+            if (before === null) throw unknown('key', id, 'id');
+            if (before.revokedAt !== null) return payload(before);
+            await transaction.sql.run(revoke, now, personId, id);
+            const note = { at: now, personId, what: 'key revoked', about: id, detail: { reason } };
+            await transaction.addNote(note);
+            return payload({ ...before, revokedAt: now, revokedBy: personId });
+          }),
+        [NO_STREAM],
       ),
 
     async find(secret) {

@@ -88,7 +88,8 @@ export async function refuse(
   const topics = topicsOf(topicPrefix);
   const personId = topics.personOf(topic) ?? '';
   const at = clock.now();
-  const text = new TextDecoder().decode(payload);
+  // What is no text is shown as such; no database keeps NUL in a text.
+  const text = new TextDecoder().decode(payload).replaceAll('\0', '\ufffd');
   await store.transaction(async ({ sql }) => {
     await keepRefused(sql, { at, topic, personId, payload: text, problem });
     const answer = { at: new Date(at).toISOString(), topic, sampleId: sampleIdIn(text), problem };

@@ -3,6 +3,7 @@ import { basename } from 'node:path';
 import { Readable } from 'node:stream';
 import type { AppParts } from '../app-parts.ts';
 import { type App, readQuery } from '../http/handle.ts';
+import { NO_STREAM } from '../store/store.ts';
 import type { Admit } from '../who.ts';
 
 /** The whole plant as one file, as `npm run backup` takes it. It is noted who took it. */
@@ -13,7 +14,10 @@ export function backupRoutes(app: App, admit: Admit, { backups, store, clock }: 
     const { file, done } = await backups.take();
     const note = { at: clock.now(), personId: person?.id ?? null, about: '', detail: basename(file) };
     try {
-      await store.transaction((transaction) => transaction.addNote({ ...note, what: 'backup taken' }));
+      await store.transaction(
+        (transaction) => transaction.addNote({ ...note, what: 'backup taken' }),
+        [NO_STREAM],
+      );
     } catch (error) {
       done();
       throw error;

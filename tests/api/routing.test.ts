@@ -1,7 +1,7 @@
 /** Routing, shelving, messages and refused measurements over HTTP. */
 import { randomUUID } from 'node:crypto';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { refuse } from '../../api/mqtt/take-in.ts';
+import { refuse, takeIn } from '../../api/mqtt/take-in.ts';
 import { claimDue, markFailed } from '../../api/notify/deliveries.ts';
 import { type Recipient, type RoutingRule, SampleSubmission } from '../../api/schemas.ts';
 import { openApp, problemOf, requestTo, setLimits, setUpPlant, type TestApp, widths } from './support.ts';
@@ -194,6 +194,15 @@ describe('measurements that were refused', () => {
     expect(await app.call('GET /api/refused-measurements', { query: {} })).toEqual([]);
     expect(await app.call('GET /api/refused-measurements', { query: { all: 'true' } })).toHaveLength(1);
     await app.refused(again, { params: { id: 99 } });
+  });
+
+  it('are kept whatever bytes came', async () => {
+    const { store, monitoring, clock } = app;
+    const payload = Buffer.from([0x7b, 0x00, 0xff, 0xed, 0xa0, 0x80, 0x0a]);
+    const parts = { store, monitoring, clock, topicPrefix: 'works' };
+    expect(await takeIn(parts, 'works/samples/kim', payload)).toBe('refused');
+    const [row] = await app.call('GET /api/refused-measurements', { query: {} });
+    expect(row?.payload).toBe('{\ufffd\ufffd\ufffd\ufffd\ufffd\n');
   });
 });
 
