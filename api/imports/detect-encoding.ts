@@ -46,15 +46,18 @@ export function createEncodingDetector() {
       throw new UnreadableFile(`This is not a text file. ${saveAsCsv}`);
     }
     if (decoder === null) return;
+    let text: string;
     try {
-      decoder.decode(bytes, { stream: more });
+      text = decoder.decode(bytes, { stream: more });
     } catch {
       if (encoding === 'utf-16le') {
         throw new UnreadableFile(`This file begins as UTF-16 but does not go on so. ${saveAsCsv}`);
       }
       encoding = 'windows-1252';
       decoder = null;
+      return;
     }
+    if (text.includes('\0')) throw new UnreadableFile(`This is not a text file. ${saveAsCsv}`);
   };
 
   return {

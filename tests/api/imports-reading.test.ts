@@ -68,6 +68,7 @@ describe('encoding', () => {
     ['a late zero', Buffer.concat([Buffer.alloc(70_000, 65), Buffer.of(0)])],
     ['UTF-16 with the high byte first', Buffer.of(0xfe, 0xff, 0, 65)],
     ['UTF-32', Buffer.of(0xff, 0xfe, 0, 0, 65, 0, 0, 0)],
+    ['a zero in UTF-16', Buffer.from('\ufeffa;b\0', 'utf16le')],
     ['broken UTF-16', Buffer.of(0xff, 0xfe, 0x00, 0xd8, 0x41, 0x00)],
   ])('is refused for %s, with what to do', (_, bytes) => {
     expect(() => encodingOf(bytes)).toThrow(/or as CSV/);
