@@ -147,7 +147,7 @@ export function createImports({
     const total = submissions.length;
     const tell = (done: number): void => feed.publish({ kind: 'import', importId: id, done, total });
     let toldAt = 0;
-    let done = total;
+    let problem: string | null = null;
     try {
       await monitoring.acceptAll(
         submissions,
@@ -161,15 +161,14 @@ export function createImports({
         ({ sql }) => claim.finish(sql),
       );
     } catch (error) {
-      done = 0;
       if (!(error instanceof ProblemError)) log.error({ err: error, importId: id }, 'an import failed');
       const reason = error instanceof ProblemError ? error.message : "The server's log tells why.";
-      await claim.fail(`Nothing of the file was stored. ${reason}`).catch(() => {});
+      problem = `Nothing of the file was stored. ${reason}`;
     }
     // Where the database is away, whoever asks later finds a claim that ran out, and nothing stored.
-    await claim.release().catch(() => {});
+    await claim.release(problem).catch(() => {});
     running.delete(id);
-    tell(done);
+    tell(problem === null ? total : 0);
   };
 
   return {

@@ -58,10 +58,8 @@ export interface Claim {
   start(total: number): Promise<void>;
   /** In the transaction that stores the samples: either both are durable or neither. */
   finish(sql: Sql): Promise<void>;
-  /** What is stored stays `done`, whatever failed after it. */
-  fail(problem: string): Promise<void>;
-  /** At the end, however it came. */
-  release(): Promise<void>;
+  /** At the end, however it came; `problem`: why nothing was stored. What is stored stays `done`. */
+  release(problem?: string | null): Promise<void>;
 }
 
 /**
@@ -317,18 +315,15 @@ export function createWaitingFiles({
           );
           await sql.run('delete from import_file_pieces where file_id = ?', id);
         },
-        fail: (problem) =>
-          write((sql) =>
+        async release(problem = null) {
+          stopSaying();
+          await write((sql) =>
             sql.run(
-              `update import_files set state = 'failed', done = 0, problem = ? where claim = ?`,
+              `update import_files set claim = null, claimed_until = null, done = 0, problem = coalesce(?, problem),
+                 state = case when state = 'running' then 'failed' else state end where claim = ?`,
               problem,
               claim,
             ),
-          ),
-        async release() {
-          stopSaying();
-          await write((sql) =>
-            sql.run('update import_files set claim = null, claimed_until = null where claim = ?', claim),
           );
         },
       };

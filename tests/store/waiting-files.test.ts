@@ -158,19 +158,17 @@ describe.each(['sqlite', 'postgres'] as const)('files that wait, in %s', async (
     const again = await other.claim(id, () => 0);
     await again!.start(5);
     expect((await one.find(id)).progress).toMatchObject({ state: 'running', done: 0, total: 5 });
-    await again!.fail('Because.');
-    await again!.release();
+    await again!.release('Because.');
     expect((await one.find(id)).progress).toMatchObject({ state: 'failed', done: 0, problem: 'Because.' });
     const last = await one.claim(id, () => 0);
     await last!.start(5);
     await stored(last!);
-    await last!.release();
     const done = { state: 'done', done: 5, total: 5, problem: null };
     expect(await other.find(id)).toMatchObject({ busy: false, progress: done });
     expect(await piecesLeft()).toBe(0);
     expect(await other.claim(id, () => 0)).toBeNull();
     // Somebody tells late that it went wrong: what is stored is stored.
-    await last!.fail('The connection broke.');
+    await last!.release('The connection broke.');
     expect((await one.find(id)).progress).toMatchObject(done);
   });
 
