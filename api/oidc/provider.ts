@@ -68,7 +68,7 @@ export function createProvider({
   readonly clock: Clock;
   readonly log: Logger;
 }): Provider {
-  const { issuer, clientId, clientSecret, name, redirectUri, roles } = settings;
+  const { issuer, clientId, clientSecret, name, redirectUri, roles, acr, amr, maxAge } = settings;
   let discovered: Promise<openid.Configuration> | null = null;
 
   /** Asked for when it is first needed, and again where that failed: the provider may start after this server. */
@@ -105,6 +105,19 @@ export function createProvider({
       [NO_STREAM],
     );
 
+  /** By the signed ID token alone (OpenID Connect Core 1.0 section 2; values of amr in RFC 8176). */
+  function requireStrength(claims: openid.IDToken): void {
+    const ways = Array.isArray(claims.amr) ? claims.amr : [];
+    const strong =
+      (acr.length === 0 || acr.includes(textOf(claims.acr) ?? '')) &&
+      (amr.length === 0 || amr.some((way) => ways.includes(way)));
+    if (strong) return;
+    log.info({ acr: claims.acr, amr: ways }, 'a sign-in by the provider was not strong enough');
+    throw refused(
+      `${name} did not prove you strongly enough for this plant. Sign in there with a second factor, then here again.`,
+    );
+  }
+
   /** What the provider vouches for, checked: signature, issuer, audience, time, nonce. */
   async function claimsOf(visit: Visit, query: string): Promise<Record<string, unknown>> {
     const config = await configuration();
@@ -114,14 +127,17 @@ export function createProvider({
         expectedNonce: visit.nonce,
         pkceCodeVerifier: visit.verifier,
         idTokenExpected: true,
+        ...(maxAge !== null && { maxAge }),
       });
       const claims = tokens.claims()!;
+      requireStrength(claims);
       const more =
         config.serverMetadata().userinfo_endpoint === undefined
           ? {}
           : await openid.fetchUserInfo(config, tokens.access_token, claims.sub);
       return { ...more, ...claims };
     } catch (error) {
+      if (error instanceof ProblemError) throw error;
       if (error instanceof openid.AuthorizationResponseError && error.error === 'access_denied')
         throw refused(
           `${name} did not let you through, or you cancelled. Try again, or sign in another way.`,
@@ -179,6 +195,8 @@ export function createProvider({
         code_challenge_method: 'S256',
         state,
         nonce,
+        ...(acr.length > 0 && { acr_values: acr.join(' ') }),
+        ...(maxAge !== null && { max_age: String(maxAge) }),
       });
       return { address, token };
     },
@@ -218,7 +236,9 @@ export function createProvider({
           { personId: person.id, door: 'api', how: 'session' },
         );
       }
-      return signIn.beginByProvider(request, clientAddress, person.id, clock.now());
+      // So that a session here does not outlast what was proven there.
+      const provenAt = maxAge === null ? clock.now() : Number(claims.auth_time) * 1000;
+      return signIn.beginByProvider(request, clientAddress, person.id, provenAt);
     },
 
     async identities() {

@@ -14,6 +14,11 @@ export interface ProviderSettings {
   readonly redirectUri: string;
   /** What is asked for besides `openid`. */
   readonly scopes: string;
+  /** How strongly somebody has to have proven there who they are; any one of each list. Empty: as the provider likes. */
+  readonly acr: readonly string[];
+  readonly amr: readonly string[];
+  /** Seconds since they last proved it there; null: as the provider likes. */
+  readonly maxAge: number | null;
   /** The claim that says which roles somebody has; null: roles are set here. */
   readonly roles: {
     readonly claim: string;
@@ -54,6 +59,15 @@ function rolesOf({ OIDC_ROLE_CLAIM: claim, OIDC_ROLES: given }: Environment): Pr
   return { claim, byValue };
 }
 
+const listed = (text: string | undefined): string[] =>
+  (text ?? '').split(/[\s,]+/).filter((one) => one !== '');
+
+function maxAgeOf({ OIDC_MAX_AGE: minutes }: Environment): number | null {
+  if (!minutes) return null;
+  if (/^[1-9]\d{0,4}$/.test(minutes)) return Number(minutes) * 60;
+  throw new BadSetting(`OIDC_MAX_AGE must be a whole number of minutes, not ${JSON.stringify(minutes)}.`);
+}
+
 const isLoopback = (url: URL): boolean => /^(?:localhost|127(?:\.\d+){3}|\[::1\])$/.test(url.hostname);
 
 /** null: people sign in here only. @throws BadSetting */
@@ -77,6 +91,9 @@ export function providerSettings(environment: Environment, outside: Outside): Pr
     name: name || issuer.host,
     redirectUri: new URL(CALLBACK_PATH, outside.address).href,
     scopes: scopes || 'email profile',
+    acr: listed(environment.OIDC_ACR),
+    amr: listed(environment.OIDC_AMR),
+    maxAge: maxAgeOf(environment),
     roles: rolesOf(environment),
   };
 }

@@ -29,6 +29,8 @@ export async function startIdentityProvider(redirectUris: readonly string[]) {
   const state = {
     /** Who signs in next; null: they press cancel. */
     next: null as string | null,
+    /** How they prove it. */
+    proof: {} as { acr?: string; amr?: string[] },
     /** Changes what an ID token says before it is sent; the result is signed anew. */
     forge: null as ((claims: Record<string, unknown>) => string) | null,
     /** Answers nothing. */
@@ -45,7 +47,7 @@ export async function startIdentityProvider(redirectUris: readonly string[]) {
       const result =
         state.next === null
           ? { error: 'access_denied', error_description: 'cancelled' }
-          : { login: { accountId: state.next } };
+          : { login: { accountId: state.next, ...state.proof } };
       await provider!.interactionFinished(incoming, outgoing, result);
       return;
     }
@@ -80,9 +82,14 @@ export async function startIdentityProvider(redirectUris: readonly string[]) {
       keys: [{ ...privateKey.export({ format: 'jwk' }), kid: 'one', use: 'sig', alg: 'RS256' } as never],
     },
     cookies: { keys: ['for tests only'] },
+    acrValues: ['bronze', 'silver', 'gold'],
     pkce: { required: () => true },
     features: { devInteractions: { enabled: false } },
-    claims: { openid: ['sub', 'groups'], email: ['email', 'email_verified'], profile: ['name'] },
+    claims: {
+      openid: ['sub', 'groups', 'acr', 'amr'],
+      email: ['email', 'email_verified'],
+      profile: ['name'],
+    },
     // A code of the second client is too old before anybody can use it.
     ttl: {
       AuthorizationCode: (_context, _code, { clientId }) => (clientId === 'runtrue-slow' ? 1 : 60),

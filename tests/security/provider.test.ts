@@ -6,7 +6,7 @@ import { generateKeyPairSync } from 'node:crypto';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
 import { outsideOf } from '../../api/http/outside.ts';
 import { VISIT_LASTS } from '../../api/oidc/provider.ts';
 import { CALLBACK_PATH, providerSettings } from '../../api/oidc/settings.ts';
@@ -370,6 +370,71 @@ describe('roles that the provider gives', () => {
   });
 });
 
+describe('how strongly the provider has proven it', () => {
+  const account = { email: 'kim@runtrue.example', email_verified: true };
+  async function openFor(environment: Record<string, string>) {
+    const { app, boss } = await openPlant(environment);
+    await boss.call('POST /api/identities', { body: { email: 'kim@runtrue.example', personId: 'kim' } });
+    return app;
+  }
+  afterEach(() => {
+    idp.state.proof = {};
+    idp.state.forge = null;
+  });
+
+  it.each<[string, Record<string, string>, IdentityProvider['state']['proof'], number]>([
+    ['any, where none is asked for', {}, {}, 303],
+    ['the class that is asked for', { OIDC_ACR: 'silver gold' }, { acr: 'gold' }, 303],
+    ['another class', { OIDC_ACR: 'silver gold' }, { acr: 'bronze' }, 403],
+    ['no class', { OIDC_ACR: 'gold' }, {}, 403],
+    ['a way that is asked for, among others', { OIDC_AMR: 'mfa, hwk' }, { amr: ['pwd', 'mfa'] }, 303],
+    ['another way', { OIDC_AMR: 'mfa' }, { amr: ['pwd'] }, 403],
+    ['no way', { OIDC_AMR: 'mfa' }, {}, 403],
+    ['the class without the way', { OIDC_ACR: 'gold', OIDC_AMR: 'mfa' }, { acr: 'gold' }, 403],
+  ])('%s', async (_, environment, proof, status) => {
+    const app = await openFor(environment);
+    idp.state.proof = proof;
+    const browser = new TestBrowser(app);
+    const answer = await signIn(browser, 'sub-strong', account);
+    expect(answer.status).toBe(status);
+    if (status === 403) expect((await answer.json()).detail).toContain('not prove you strongly enough');
+    expect(await whoIs(browser)).toBe(status === 303 ? 'kim' : null);
+    await app.close();
+  });
+
+  it('is asked for, so that the provider can ask for more', async () => {
+    const app = await openFor({ OIDC_ACR: 'silver gold', OIDC_MAX_AGE: '90' });
+    const begun = await go(new TestBrowser(app), `${HOME}/api/sign-in/provider/begin`);
+    const asked = new URL(begun.headers.get('location')!).searchParams;
+    expect([asked.get('acr_values'), asked.get('max_age')]).toEqual(['silver gold', '5400']);
+    await app.close();
+  });
+
+  it('and when: too long ago is refused, and a session here ends twelve hours after it', async () => {
+    const app = await openFor({ OIDC_MAX_AGE: '90' });
+    app.clock.time = Date.now();
+    const provenBefore = async (minutes: number) => {
+      const browser = new TestBrowser(app);
+      const address = await begin(browser, 'sub-old', account);
+      const auth_time = Math.floor(Date.now() / 1000) - minutes * 60;
+      idp.state.forge = (claims) => signedToken({ ...claims, auth_time }, idp.privateKey, 'one');
+      return [browser, (await go(browser, address)).status] as const;
+    };
+    expect((await provenBefore(95))[1]).toBe(403);
+    const [browser, status] = await provenBefore(60);
+    expect(status).toBe(303);
+    // At work all the time, and signed out after eleven hours: the twelfth was before they came here.
+    for (let hour = 0; hour < 11; hour++) {
+      expect(await whoIs(browser)).toBe('kim');
+      app.clock.time += 3_600_000;
+      if (hour < 10) await browser.call('POST /api/session/use');
+    }
+    app.clock.time += 60_000;
+    expect(await whoIs(browser)).toBeNull();
+    await app.close();
+  });
+});
+
 describe('over https', () => {
   it('both cookies are Secure, and no other host can plant the one of the session', async () => {
     const { app, boss, home } = await openPlant({ PUBLIC_URL: HOME_TLS });
@@ -413,6 +478,7 @@ describe('settings', () => {
     [{ OIDC_ISSUER: 'http://id.example' }, 'must be an https address'],
     [{ OIDC_ISSUER: 'id.example' }, 'must be an https address'],
     [{ OIDC_CLIENT_ID: '' }, 'OIDC_CLIENT_ID is missing'],
+    [{ OIDC_MAX_AGE: 'soon' }, 'OIDC_MAX_AGE must be a whole number of minutes'],
     [{ PUBLIC_URL: '' }, 'needs PUBLIC_URL'],
     [{ OIDC_CLIENT_SECRET_FILE: '/nowhere/secret' }, 'cannot be read (ENOENT)'],
     [{ OIDC_CLIENT_SECRET: 'x', OIDC_CLIENT_SECRET_FILE: '/nowhere/secret' }, 'not both'],
