@@ -81,7 +81,7 @@ function People() {
     <section class="panel stack" aria-labelledby="people-title">
       <h2 id="people-title">People</h2>
       {link.value !== null && (
-        <Notice kind="ask" title={`One-time link for ${link.value.name}`}>
+        <Notice kind="fine" title={`One-time link for ${link.value.name}`}>
           <p>
             Give it to this person only. It works once, until{' '}
             {formatDateTime(link.value.expiresAt, utcOffsetMinutes.value)}, and is shown only now.
@@ -240,7 +240,7 @@ function Stations() {
         </div>
       )}
       {code.value !== null && (
-        <Notice kind="ask" title={`Code for ${code.value.name}`}>
+        <Notice kind="fine" title={`Code for ${code.value.name}`}>
           <p class="one-time-secret">{code.value.secret}</p>
           <p>
             In the browser at the station open {location.origin}/sign-in, choose “This browser stands at a

@@ -99,7 +99,9 @@ function ScanAndProve({
     >
       <ol class="stack">
         <li>
-          <p>Let your authenticator read this picture, or type the key into it.</p>
+          <p>
+            Let your authenticator read this picture, or type the key into it: letters, and the digits 2 to 7.
+          </p>
           <QrPicture
             text={shown.address}
             label="Picture for the authenticator; the key below says the same"
