@@ -98,6 +98,14 @@ describe('Setup forms', () => {
     });
   }
 
+  it('keeps that a plan asks for a first piece after every adjustment, and leaves it out where it does not', () => {
+    const form = formFor('plans');
+    const asked = { ...examples.plans, firstPieceAfterAdjustment: true };
+    expect(recordFrom(form, typedFrom(form, asked)).record).toEqual(asked);
+    const not = { ...typedFrom(form, asked), firstPieceAfterAdjustment: 'no' };
+    expect(recordFrom(form, not).record).toEqual(examples.plans);
+  });
+
   it('reads a decimal comma', () => {
     const form = formFor('lines');
     const typed = { ...typedFrom(form, examples.lines), partsPerHour: '310,5' };
