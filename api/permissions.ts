@@ -28,6 +28,8 @@ export const permissions = {
   'take a backup': ['administrator'],
   'read metrics': ['administrator'],
   'shelve alarms': ['engineer', 'supervisor', 'quality-manager'],
+  'hand over a shift': ['supervisor'],
+  'grant concessions': ['quality-manager'],
   'route alarms': ['engineer', 'quality-manager', 'administrator'],
   'look after messages': ['engineer', 'supervisor', 'quality-manager', 'administrator'],
 } as const satisfies Record<string, readonly Role[] | 'anyone'>;

@@ -1267,6 +1267,162 @@ export const Review = z
   })
   .openapi('Review');
 
+// ---- Shift handover --------------------------------------------------------------------------------------
+
+/** One thing that is open when a shift ends, in words, as they are kept. */
+export const OpenMatter = z
+  .strictObject({
+    /** The same thing has the same key whenever it is looked at. */
+    key: z.string(),
+    title: z.string(),
+    where: z.string(),
+    severity: Severity.nullable(),
+    /** Name of who has it; null: nobody. */
+    who: z.string().nullable(),
+    since: Time.nullable(),
+    until: Time.nullable(),
+    sentence: z.string(),
+    /** What to do next, and why. */
+    next: z.string(),
+    alarmId: z.number().int().nullable(),
+  })
+  .openapi('OpenMatter');
+
+export const OpenMattersOf = z.enum([
+  'alarms',
+  'shelved alarms',
+  'parts set apart',
+  'restarts',
+  'stoppages',
+  'missed samples',
+  'concessions',
+  'messages',
+]);
+
+/** Everything that is open at a moment, for whoever goes and whoever comes. */
+export const OpenWork = z
+  .strictObject({
+    at: Time,
+    /** Missed samples are those since then: the last handover, or half a day where there was none. */
+    since: Time,
+    sections: z.array(z.strictObject({ of: OpenMattersOf, matters: z.array(OpenMatter) })),
+  })
+  .openapi('OpenWork');
+
+/** Keys of what the signing person has seen: what they have not seen they do not sign. */
+const SeenKeys = z.array(z.string().max(400)).max(10_000);
+
+export const HandoverSubmission = z
+  .strictObject({
+    id: z.uuid(),
+    /** Temporary rules, what to watch. */
+    words: text,
+    seen: SeenKeys,
+  })
+  .openapi('HandoverSubmission');
+
+export const HandoverTakingSubmission = z
+  .strictObject({ id: z.uuid(), words: text, seen: SeenKeys })
+  .openapi('HandoverTakingSubmission');
+
+export const HandoverWithdrawalSubmission = z
+  .strictObject({ id: z.uuid(), reason: requiredText })
+  .openapi('HandoverWithdrawalSubmission');
+
+export const HandoverState = z.enum(['waiting', 'taken', 'withdrawn']);
+
+export const HandoverSummary = z
+  .strictObject({
+    no: z.number().int(),
+    state: HandoverState,
+    personId: Id,
+    at: Time,
+    words: z.string(),
+    /** How many matters were open. */
+    openMatters: z.number().int(),
+    /** Who took it over, or withdrew it, and what they wrote; null: it waits. */
+    end: z
+      .strictObject({ kind: z.enum(['taken', 'withdrawn']), personId: Id, at: Time, words: z.string() })
+      .nullable(),
+  })
+  .openapi('HandoverSummary');
+
+export const Handover = HandoverSummary.extend({
+  /** As it was seen by whoever gave it. */
+  open: OpenWork,
+  /** What came up after it was given: until now, or until it was taken over and as it was shown then. */
+  openedSince: z.array(OpenMatter),
+}).openapi('Handover');
+
+// ---- Concessions -----------------------------------------------------------------------------------------
+
+/** A customer takes parts that are not as the drawing asks: so many, until a day. */
+export const ConcessionSubmission = z
+  .strictObject({
+    id: z.uuid(),
+    /** The alarm at which the parts were set apart and counted. */
+    alarmId: z.number().int().min(1),
+    /** As the plant calls them. */
+    customer: requiredText.max(200),
+    /** The second signature: the customer has no account here, so where it can be read, who gave it and when. */
+    consent: z.strictObject({
+      document: requiredText.max(200),
+      givenBy: requiredText.max(200),
+      on: z.iso.date(),
+    }),
+    quantity: z.number().int().min(1).max(1e9),
+    /** The last day on which parts may be released under it, in the plant's local time. */
+    expiresOn: z.iso.date(),
+    reason: requiredText,
+  })
+  .openapi('ConcessionSubmission');
+
+const entryOfConcession = <const K extends string>(kind: K) => ({
+  id: z.uuid(),
+  kind: z.literal(kind),
+  text: requiredText,
+});
+
+export const ConcessionEntrySubmission = z
+  .discriminatedUnion('kind', [
+    z.strictObject({ ...entryOfConcession('released'), quantity: z.number().int().min(1).max(1e9) }),
+    /** Counted wrongly, or fetched back. */
+    z.strictObject({ ...entryOfConcession('taken back'), quantity: z.number().int().min(1).max(1e9) }),
+    z.strictObject(entryOfConcession('withdrawn')),
+  ])
+  .openapi('ConcessionEntrySubmission');
+
+export const ConcessionState = z.enum(['valid', 'used up', 'expired', 'withdrawn']);
+
+export const Concession = z
+  .strictObject({
+    no: z.number().int(),
+    state: ConcessionState,
+    alarmId: z.number().int(),
+    streamId: Id,
+    modelId: Id,
+    customer: z.string(),
+    consent: z.strictObject({ document: z.string(), givenBy: z.string(), on: z.iso.date() }),
+    quantity: z.number().int(),
+    released: z.number().int(),
+    left: z.number().int(),
+    expiresOn: z.iso.date(),
+    reason: z.string(),
+    personId: Id,
+    at: Time,
+    sentence: z.string(),
+    entries: z.array(
+      z.strictObject({
+        kind: z.enum(['released', 'taken back', 'withdrawn']),
+        quantity: z.number().int().nullable(),
+        text: z.string(),
+        personId: Id,
+        at: Time,
+      }),
+    ),
+  })
+  .openapi('Concession');
+
 // ---- CSV -------------------------------------------------------------------------------------------------
 
 export const CsvShape = z
@@ -1440,6 +1596,7 @@ export const Change = z
     z.strictObject({ kind: z.literal('restart'), lineId: Id, restartId: z.uuid() }),
     z.strictObject({ kind: z.literal('missed'), streamId: Id }),
     z.strictObject({ kind: z.literal('plant') }),
+    z.strictObject({ kind: z.literal('handover') }),
     z.strictObject({
       kind: z.literal('import'),
       importId: z.uuid(),
@@ -1581,6 +1738,19 @@ export type StationTask = z.infer<typeof StationTask>;
 export type StationWork = z.infer<typeof StationWork>;
 export type FloorStream = z.infer<typeof FloorStream>;
 export type Floor = z.infer<typeof Floor>;
+export type OpenMatter = z.infer<typeof OpenMatter>;
+export type OpenMattersOf = z.infer<typeof OpenMattersOf>;
+export type OpenWork = z.infer<typeof OpenWork>;
+export type HandoverSubmission = z.infer<typeof HandoverSubmission>;
+export type HandoverTakingSubmission = z.infer<typeof HandoverTakingSubmission>;
+export type HandoverWithdrawalSubmission = z.infer<typeof HandoverWithdrawalSubmission>;
+export type HandoverState = z.infer<typeof HandoverState>;
+export type HandoverSummary = z.infer<typeof HandoverSummary>;
+export type Handover = z.infer<typeof Handover>;
+export type ConcessionSubmission = z.infer<typeof ConcessionSubmission>;
+export type ConcessionEntrySubmission = z.infer<typeof ConcessionEntrySubmission>;
+export type ConcessionState = z.infer<typeof ConcessionState>;
+export type Concession = z.infer<typeof Concession>;
 export type SampleGap = z.infer<typeof SampleGap>;
 export type Review = z.infer<typeof Review>;
 export type CsvShape = z.infer<typeof CsvShape>;

@@ -12,6 +12,7 @@ export const secondSignatures = {
   'new control limits': [['engineer'], ['engineer', 'supervisor', 'quality-manager']],
   'changed specification or sampling plan': [['engineer'], ['quality-manager']],
   'release of parts set apart': [['engineer'], ['quality-manager']],
+  'shift handover': [['supervisor'], ['supervisor']],
   'approval of a first piece': [['tech'], ['engineer']],
 } as const satisfies Record<string, readonly [readonly Role[], readonly Role[]]>;
 
@@ -21,6 +22,7 @@ const words: Record<SignedByTwo, string> = {
   'new control limits': 'New control limits need',
   'changed specification or sampling plan': 'A changed specification or sampling plan needs',
   'release of parts set apart': 'Closing an alarm for which parts were set apart needs',
+  'shift handover': 'A shift handover needs',
   'approval of a first piece': 'A first piece needs',
 };
 

@@ -44,6 +44,7 @@ const kinds: readonly Change['kind'][] = [
   'restart',
   'missed',
   'plant',
+  'handover',
   'import',
 ];
 let source: EventSource | null = null;

@@ -31,6 +31,11 @@ const tags = [
   { name: 'events', description: 'What happened on a line' },
   { name: 'restarts', description: 'First pieces after a change of the set-up, and their approval' },
   { name: 'alarms', description: 'Alarms, their record and their containment' },
+  { name: 'handovers', description: 'What one supervisor hands over to the next, signed by both' },
+  {
+    name: 'concessions',
+    description: 'Parts that a customer takes although they are not as the drawing asks',
+  },
   { name: 'routing', description: 'Who hears of which alarm, and who next' },
   { name: 'messages', description: 'Messages that leave, and measurements by MQTT that were refused' },
   { name: 'workplaces', description: 'What Station, Floor and Review show, each in one answer' },

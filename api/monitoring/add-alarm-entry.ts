@@ -6,6 +6,7 @@ import type { AlarmEntryRow, AlarmRow, StoreTransaction } from '../store/store.t
 import { acknowledged, closed, decided, explained, worked } from './alarm-life-cycle.ts';
 import type { By } from './by.ts';
 import { containmentOf } from './containment.ts';
+import { areSetApart } from './set-apart.ts';
 import { requirePerson } from './stream-context.ts';
 
 function after(alarm: AlarmRow, entry: AlarmEntrySubmission, now: number): AlarmRow {
@@ -42,13 +43,6 @@ async function refuseSecond(
   throw conflict('kind', `${name} has it since ${today ? time : `${day} ${time}`}.`);
 }
 
-/** Somebody decided to, or counted parts behind a fence: then closing the alarm lets them go. */
-async function partsWereSetApart(store: StoreTransaction, alarmId: number): Promise<boolean> {
-  return (await store.alarmEntries(alarmId)).some(
-    ({ kind, decision }) => kind === 'quarantined' || decision === 'stop-and-quarantine',
-  );
-}
-
 /** Gives the head of the alarm as the entry leaves it; null where the entry was there already. */
 export async function addAlarmEntry(
   store: StoreTransaction,
@@ -82,7 +76,7 @@ export async function addAlarmEntry(
   }
   if (entry.kind === 'acknowledged') await refuseSecond(store, plant, alarm, now);
   const head = after(alarm, entry, now);
-  if (entry.kind === 'closed' && (await partsWereSetApart(store, alarmId)))
+  if (entry.kind === 'closed' && areSetApart(await store.alarmEntries(alarmId)))
     requireSecondSignature(plant.people, by, 'release of parts set apart');
   const containment = withContainment.includes(entry.kind) ? await containmentOf(store, head, now) : null;
   await store.addAlarmEntry({ ...row, containment }, head);

@@ -36,6 +36,8 @@ const expected: Record<Action, string> = {
   'take a backup': 'administrator',
   'read metrics': 'administrator',
   'shelve alarms': 'engineer supervisor quality-manager',
+  'hand over a shift': 'supervisor',
+  'grant concessions': 'quality-manager',
   'route alarms': 'engineer quality-manager administrator',
   'look after messages': 'engineer supervisor quality-manager administrator',
 };

@@ -40,11 +40,11 @@ export async function appUnderAttack(built: string) {
   };
   await setUpPlant({ call });
   await setLimits({ call });
-  // Engineer and administrator in turn, so that the attack gets behind every permission.
+  // In turn, so that the attack gets behind every permission.
+  const roles = ['engineer', 'administrator', 'supervisor', 'quality-manager'] as const;
   let turn = 0;
   const restore = (): Promise<void> => {
-    const role = turn++ % 2 === 0 ? 'engineer' : 'administrator';
-    const record = { id: 'kim', name: 'Kim', role } as const;
+    const record = { id: 'kim', name: 'Kim', role: roles[turn++ % roles.length]! };
     const by = { personId: 'kim', door: 'api', how: 'named' } as const;
     return parts.monitoring.savePlantRecord({ kind: 'people', record }, 'Back to the one who may', by);
   };

@@ -1,6 +1,9 @@
 /** What every engine has to do, whatever it keeps the plant in. */
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { verifyChain } from '../../api/audit/verify-chain.ts';
+import { concessions, entriesOfConcession } from '../../api/concessions/concession-records.ts';
+import { handovers, latestHandoverAt, waitingOf } from '../../api/handovers/handover-records.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import type { SampleAnswer } from '../../api/schemas.ts';
@@ -15,6 +18,7 @@ import type {
   PlantChangeRow,
   Store,
 } from '../../api/store/store.ts';
+import { uuidBytes } from '../../api/store/uuid.ts';
 import {
   freezeGiven,
   minutes,
@@ -698,6 +702,63 @@ export function conforms({ newDatabase, refusing }: Engine): void {
       await plant.reopen();
       expect(await read()).toEqual(before);
       expect(await plant.monitoring.accept(submission, tech)).toEqual({ answer: given, repeated: true });
+      await plant.close();
+    });
+
+    it('keeps handovers and concessions as they were written, one end each, with every digit', async () => {
+      const database = newDatabase();
+      const plant = await openTestPlant(database);
+      const open = { at: 'now', since: 'then', sections: [] };
+      const own = (personId: string) => ({ id: uuidBytes(randomUUID()), person_id: personId, at: morning });
+      const [raised, given, granted] = await plant.store.transaction(async (to) => {
+        const handover = { ...own('engineer'), open: JSON.stringify(open), words: 'Säge "neu" — 3 µm' };
+        const handover_no = await to.addNumbered('handovers', handover);
+        await to.addNumbered('handovers', { ...own('tech'), open: JSON.stringify(open), words: '' });
+        const end = { ...own('tech'), handover_no, kind: 'taken', words: '', opened_since: '[]' };
+        await to.addNumbered('handover_ends', end);
+        const alarmId = await to.addAlarm(head());
+        const concession_no = await to.addNumbered('concessions', {
+          ...own('engineer'),
+          alarm_id: alarmId,
+          customer: 'Customer 1',
+          consent_document: 'Letter 7',
+          consented_by: 'Their quality desk',
+          consented_on: '2025-09-03',
+          quantity: 1e9,
+          expires_on: '2025-10-31',
+          expires_at: morning + minutes(60_000),
+          reason: 'No function there',
+        });
+        const released = { ...own('engineer'), concession_no, kind: 'released', text: 'Trolley' };
+        await to.addNumbered('concession_entries', { ...released, quantity: 400 });
+        return [alarmId, handover_no, concession_no] as const;
+      });
+      const { sql } = plant.store;
+      const [second, first] = await handovers(sql, { limit: 9 });
+      expect(first).toMatchObject({ no: given, open, words: 'Säge "neu" — 3 µm', end: { kind: 'taken' } });
+      expect(await handovers(sql, { state: 'waiting', limit: 9 })).toEqual([second]);
+      expect(await waitingOf(sql, 'tech')).toEqual(second);
+      expect(await handovers(sql, { after: given, limit: 9 })).toEqual([second]);
+      expect(await latestHandoverAt(sql, morning)).toBe(morning);
+      expect(await latestHandoverAt(sql, morning - 1)).toBe(null);
+      const again = {
+        ...own('tech'),
+        handover_no: given,
+        kind: 'withdrawn',
+        words: 'No',
+        opened_since: '[]',
+      };
+      await expect(plant.store.transaction((to) => to.addNumbered('handover_ends', again))).rejects.toThrow();
+      const [concession] = await concessions(sql, { alarmId: raised, limit: 9 });
+      expect(concession).toMatchObject({
+        no: granted,
+        alarmId: raised,
+        quantity: 1e9,
+        expiresOn: '2025-10-31',
+      });
+      expect(await concessions(sql, { alarmId: raised + 1, limit: 9 })).toEqual([]);
+      expect(await entriesOfConcession(sql, granted)).toMatchObject([{ kind: 'released', quantity: 400 }]);
+      expect((await verifyChain(sql)).findings).toEqual([]);
       await plant.close();
     });
 

@@ -8,5 +8,5 @@ it.each(Object.keys(secondSignatures) as SignedByTwo[])('offers for "%s" whom th
     const taken = Role.options.filter((other) => twoMaySign(what, role, other));
     expect(new Set(rolesBeside(what, role)), role).toEqual(new Set(taken));
   }
-  expect(rolesBeside(what, undefined).length).toBeGreaterThan(1);
+  expect(rolesBeside(what, undefined).length).toBeGreaterThan(0);
 });

@@ -5,6 +5,7 @@ const pairs = {
   'new control limits': [['engineer'], ['engineer', 'supervisor', 'quality-manager']],
   'changed specification or sampling plan': [['engineer'], ['quality-manager']],
   'release of parts set apart': [['engineer'], ['quality-manager']],
+  'shift handover': [['supervisor'], ['supervisor']],
   'approval of a first piece': [['tech'], ['engineer']],
 } as const satisfies Record<string, readonly [readonly Role[], readonly Role[]]>;
 

@@ -12,6 +12,7 @@ const pairs: Record<SignedByTwo, readonly string[]> = {
   'changed specification or sampling plan': ['engineer quality-manager'],
   'release of parts set apart': ['engineer quality-manager'],
   'approval of a first piece': ['tech engineer'],
+  'shift handover': ['supervisor supervisor'],
 };
 
 it.each(Object.entries(pairs))('%s: signed by these roles and no others', (what, expected) => {
