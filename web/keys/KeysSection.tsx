@@ -49,7 +49,7 @@ export function KeysSection() {
         the key. Programs can do nothing that takes a person’s judgement.
       </p>
       {made.value !== null && (
-        <Notice kind="ask" title={`The key ${made.value.key.id}`}>
+        <Notice kind="fine" title={`The key ${made.value.key.id}`}>
           <p>
             Copy it into the program now; it is shown only this once. The program sends it with each request,
             in the header <code>Authorization: Bearer …</code>

@@ -8,7 +8,11 @@ import { roleNames } from './role-names.ts';
 export function PersonPicker() {
   const dialog = useRef<HTMLDialogElement>(null);
   useSignalEffect(() => {
-    if (askingWho.value && dialog.current?.open === false) dialog.current.showModal();
+    if (askingWho.value && dialog.current?.open === false) {
+      dialog.current.showModal();
+      // Browsers keep how far a closed dialog was scrolled.
+      dialog.current.scrollTop = 0;
+    }
   });
   const person = actingPersonId.value === null ? undefined : peopleById.value.get(actingPersonId.value);
   if (plantModel.value === null || plantModel.value.people.length === 0) return null;

@@ -17,9 +17,14 @@ export function ProblemNotice({
           (item) => !shownFields.includes(item.field) && item.message !== error.message,
         )
       : [];
+  // Where the sentence lists fields by the names that programs use, the labels beside them say it better.
+  const besideFields =
+    error instanceof Refusal &&
+    error.problem.errors.every(({ field }) => shownFields.includes(field)) &&
+    error.problem.errors.some(({ field, message }) => error.message.startsWith(`${field} ${message}`));
   return (
     <Notice kind="call" title={error instanceof Refusal ? error.problem.title : 'Not done'} live="assertive">
-      <p>{error.message}</p>
+      <p>{besideFields ? 'What is wrong stands beside the fields.' : error.message}</p>
       {elsewhere.length > 0 && (
         <ul>
           {elsewhere.map((item) => (
