@@ -7,8 +7,9 @@ import { formatCount, formatDateTime } from '../format.ts';
 import { onChange } from '../live.ts';
 import { modelName, placeOf, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
+import { whyNot } from '../permissions.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
-import { may, personIsNamed } from '../session.ts';
+import { personIsNamed } from '../session.ts';
 import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '../sign-in/SecondSigner.tsx';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
@@ -106,6 +107,7 @@ function AlarmSheet({
   const place = placeOf(alarm.streamId);
   const parts = partsNow(alarm);
   const closed = alarm.state === 'closed';
+  const refusal = whyNot('work on alarms');
   return (
     <div class="stack">
       <h2 id="alarm-title">
@@ -136,12 +138,13 @@ function AlarmSheet({
             )}
           </section>
 
-          {!closed && alarm.acknowledgedAt === null && (
+          {!closed && refusal !== null && <p>{refusal}</p>}
+          {!closed && refusal === null && alarm.acknowledgedAt === null && (
             <button type="button" class="main" disabled={busy} onClick={() => add({ kind: 'acknowledged' })}>
               Acknowledge: I am on it
             </button>
           )}
-          {!closed && alarm.acknowledgedAt !== null && (
+          {!closed && refusal === null && alarm.acknowledgedAt !== null && (
             <NextEntries detail={detail} add={add} busy={busy} problem={problem} />
           )}
           {!closed && <Shelf alarm={alarm} changed={changed} />}
@@ -285,13 +288,12 @@ function NextEntries({
         hint={
           alarm.cause === null
             ? 'A cause has to be recorded first.'
-            : !may('close alarms')
-              ? 'A process engineer or the quality manager closes it.'
-              : alarm.active
+            : (whyNot('close alarms') ??
+              (alarm.active
                 ? 'The last sample still stands on a signal. Close only if you know why.'
-                : 'Which samples or checks show it?'
+                : 'Which samples or checks show it?'))
         }
-        busy={busy || alarm.cause === null || !may('close alarms')}
+        busy={busy || alarm.cause === null || whyNot('close alarms') !== null}
         add={(text) => add({ kind: 'closed', text, ...(setApart && signatureFrom(signature.value)) })}
       >
         {setApart && (

@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { Alarm, AlarmDetail } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { newId } from '../new-id.ts';
+import { whyNot } from '../permissions.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
@@ -22,6 +23,7 @@ export function Shelf({ alarm, changed }: { alarm: Alarm; changed: (answer: Alar
   const problem = useSignal<Error | null>(null);
   const busy = useSignal(false);
   const { shelved } = alarm;
+  const refusal = whyNot('shelve alarms');
 
   const submit = async (event: Event): Promise<void> => {
     event.preventDefault();
@@ -56,35 +58,39 @@ export function Shelf({ alarm, changed }: { alarm: Alarm; changed: (answer: Alar
             ? 'It stays visible and calls nobody until then. The suspect parts stay suspect.'
             : `${shelvedSentence(shelved)}.`}
         </p>
-        <div class="row">
-          <Field label={shelved === null ? 'Reason to let it wait' : 'Reason to take it back'}>
-            <input
-              value={reason.value}
-              onInput={(event) => {
-                reason.value = event.currentTarget.value;
-              }}
-            />
-          </Field>
-          {shelved === null && (
-            <Field label="For how long">
-              <select
-                value={String(minutes.value)}
-                onChange={(event) => {
-                  minutes.value = Number(event.currentTarget.value);
+        {refusal !== null ? (
+          <p>{refusal}</p>
+        ) : (
+          <div class="row">
+            <Field label={shelved === null ? 'Reason to let it wait' : 'Reason to take it back'}>
+              <input
+                value={reason.value}
+                onInput={(event) => {
+                  reason.value = event.currentTarget.value;
                 }}
-              >
-                {times.map(([count, words]) => (
-                  <option key={count} value={String(count)}>
-                    {words}
-                  </option>
-                ))}
-              </select>
+              />
             </Field>
-          )}
-          <button type="submit" disabled={busy.value || reason.value.trim() === ''}>
-            {shelved === null ? 'Shelve the alarm' : 'Take it back now'}
-          </button>
-        </div>
+            {shelved === null && (
+              <Field label="For how long">
+                <select
+                  value={String(minutes.value)}
+                  onChange={(event) => {
+                    minutes.value = Number(event.currentTarget.value);
+                  }}
+                >
+                  {times.map(([count, words]) => (
+                    <option key={count} value={String(count)}>
+                      {words}
+                    </option>
+                  ))}
+                </select>
+              </Field>
+            )}
+            <button type="submit" disabled={busy.value || reason.value.trim() === ''}>
+              {shelved === null ? 'Shelve the alarm' : 'Take it back now'}
+            </button>
+          </div>
+        )}
         <ProblemNotice error={problem.value} />
       </fieldset>
     </form>

@@ -3,6 +3,7 @@ import { useEffect } from 'preact/hooks';
 import type { ImportFile, ImportMapping, ImportPreview, ImportProgress } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { onChange, serverNow } from '../live.ts';
+import { whyNot } from '../permissions.ts';
 import { characteristicsById, plantModel, streamsById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
@@ -158,6 +159,7 @@ export default function ImportPage() {
   const characteristic = characteristicsById.value.get(
     streamsById.value.get(draft.value?.streamId ?? '')?.characteristicId ?? '',
   );
+  const mayNotImport = whyNot('import samples');
   const address = new URLSearchParams({
     stream: draft.value?.streamId ?? '',
     model: draft.value?.modelId ?? '',
@@ -166,7 +168,11 @@ export default function ImportPage() {
   return (
     <div class="stack imports">
       <h1>Import</h1>
-      <ChooseFile file={file.value} onFile={takeFile} locked={running} />
+      {mayNotImport === null ? (
+        <ChooseFile file={file.value} onFile={takeFile} locked={running} />
+      ) : (
+        <p>{mayNotImport}</p>
+      )}
       {file.value !== null && draft.value !== null && (
         <>
           <ShapeStep key={file.value.id} file={file.value} onFile={takeFile} locked={settled} />

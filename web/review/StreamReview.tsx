@@ -11,6 +11,7 @@ import type {
 import { StatisticsError } from '../../src/errors.ts';
 import { showing, type VisibleRange, wholeRange } from '../charts/visible-range.ts';
 import { formatCount } from '../format.ts';
+import { whyNot } from '../permissions.ts';
 import { Notice } from '../ui/Notice.tsx';
 import { ControlCharts } from './ControlCharts.tsx';
 import { CountTable } from './CountTable.tsx';
@@ -146,6 +147,7 @@ function ChartedReview({
   const answers = useSignal<typeof import('./Answers.tsx') | null>(null);
   const failed = useSignal('');
   const freezing = useSignal(false);
+  const mayNotFreeze = whyNot('freeze control limits');
   const range = visibleOf(closerView.value, count);
   const chosenIndex = chosen.value === null ? null : Math.min(chosen.value, count - 1);
 
@@ -215,14 +217,18 @@ function ChartedReview({
               Make the part shown the period
             </button>
           )}
-          <button
-            type="button"
-            onClick={() => {
-              freezing.value = true;
-            }}
-          >
-            Freeze limits from this period…
-          </button>
+          {mayNotFreeze === null ? (
+            <button
+              type="button"
+              onClick={() => {
+                freezing.value = true;
+              }}
+            >
+              Freeze limits from this period…
+            </button>
+          ) : (
+            <p>{mayNotFreeze}</p>
+          )}
         </div>
         <PointTable study={study} range={range} characteristic={characteristic} />
       </section>

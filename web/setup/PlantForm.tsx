@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import type { Plant } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { parseTyped } from '../format.ts';
+import { whyNot } from '../permissions.ts';
 import { loadPlant } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
@@ -14,6 +15,7 @@ export function PlantForm({ plant }: { plant: Plant }) {
   const hours = useSignal(String(plant.utcOffsetMinutes / 60));
   const problem = useSignal<Error | null>(null);
   const saved = useSignal(false);
+  const refusal = whyNot('change the plant');
   const offset = parseTyped(hours.value);
 
   const save = async (event: Event) => {
@@ -33,7 +35,11 @@ export function PlantForm({ plant }: { plant: Plant }) {
   return (
     <form class="panel row" onSubmit={save}>
       <Field label="Plant" wrong={wrongAt(problem.value, 'record.name')}>
-        <input value={name.value} onInput={(event) => (name.value = event.currentTarget.value)} />
+        <input
+          value={name.value}
+          disabled={refusal !== null}
+          onInput={(event) => (name.value = event.currentTarget.value)}
+        />
       </Field>
       <Field
         label="Hours from UTC"
@@ -44,9 +50,14 @@ export function PlantForm({ plant }: { plant: Plant }) {
             : wrongAt(problem.value, 'record.utcOffsetMinutes')
         }
       >
-        <input size={6} value={hours.value} onInput={(event) => (hours.value = event.currentTarget.value)} />
+        <input
+          size={6}
+          value={hours.value}
+          disabled={refusal !== null}
+          onInput={(event) => (hours.value = event.currentTarget.value)}
+        />
       </Field>
-      <button type="submit">Save</button>
+      {refusal === null ? <button type="submit">Save</button> : <p>{refusal}</p>}
       <ProblemNotice error={problem.value} shownFields={['record.name', 'record.utcOffsetMinutes']} />
       {saved.value && problem.value === null && <Notice kind="fine" title="Saved" />}
     </form>

@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { fetchAnswer } from '../client.ts';
+import { whyNotSave } from '../permissions.ts';
 import { loadPlant, plantModel } from '../plant.ts';
 import { actingPersonId, personIsNamed } from '../session.ts';
 import { noSignature, SecondSigner, secondSignerFields, signatureFrom } from '../sign-in/SecondSigner.tsx';
@@ -28,8 +29,13 @@ export function RecordDialog({
   const problem = useSignal<Error | null>(null);
   const wrong = useSignal<Readonly<Record<string, string>>>({});
   const busy = useSignal(false);
+  const refusal = whyNotSave(form.kind);
 
-  useEffect(() => dialog.current?.showModal(), []);
+  useEffect(() => {
+    dialog.current!.showModal();
+    // What is only looked at begins at its top, though the first thing to press is at its end.
+    dialog.current!.scrollTop = 0;
+  }, []);
 
   const set = (name: string, value: string) => {
     typed.value = { ...typed.value, [name]: value };
@@ -67,19 +73,22 @@ export function RecordDialog({
     <dialog ref={dialog} aria-labelledby="record-dialog-title" onClose={close}>
       <form class="stack" onSubmit={save} noValidate>
         <h2 id="record-dialog-title">
-          {isNew ? 'Add a' : 'Change the'} {form.one}
+          {refusal !== null ? 'The' : isNew ? 'Add a' : 'Change the'} {form.one}
         </h2>
-        {form.fields.map((field) => (
-          <Control
-            key={field.name}
-            field={field}
-            value={typed.value[field.name] ?? ''}
-            wrong={wrong.value[field.name] ?? wrongAt(problem.value, field.name)}
-            locked={!isNew && form.keys.includes(field.name)}
-            set={(value) => set(field.name, value)}
-          />
-        ))}
-        {!isNew && (
+        {refusal !== null && <p>{refusal}</p>}
+        <fieldset class="record stack" disabled={refusal !== null}>
+          {form.fields.map((field) => (
+            <Control
+              key={field.name}
+              field={field}
+              value={typed.value[field.name] ?? ''}
+              wrong={wrong.value[field.name] ?? wrongAt(problem.value, field.name)}
+              locked={!isNew && form.keys.includes(field.name)}
+              set={(value) => set(field.name, value)}
+            />
+          ))}
+        </fieldset>
+        {!isNew && refusal === null && (
           <Field label="Why this change?" wrong={wrongAt(problem.value, 'reason')}>
             <input
               required
@@ -88,7 +97,7 @@ export function RecordDialog({
             />
           </Field>
         )}
-        {byTwo && (
+        {byTwo && refusal === null && (
           <SecondSigner
             what="changed specification or sampling plan"
             why="Parts are judged by this, so engineering and quality sign a change together."
@@ -108,11 +117,13 @@ export function RecordDialog({
           ]}
         />
         <div class="row">
-          <button type="submit" class="main" disabled={busy.value}>
-            Save
-          </button>
+          {refusal === null && (
+            <button type="submit" class="main" disabled={busy.value}>
+              Save
+            </button>
+          )}
           <button type="button" onClick={() => dialog.current?.close()}>
-            Leave it
+            {refusal === null ? 'Leave it' : 'Close'}
           </button>
         </div>
       </form>

@@ -1,4 +1,6 @@
 import type { ComponentChildren } from 'preact';
+import { whyNotSave } from '../permissions.ts';
+import { WideTable } from '../ui/WideTable.tsx';
 import { type FormField, type RecordForm, typedFrom } from './record-forms.ts';
 
 /** A table stays readable with this many columns; the rest is in the form. */
@@ -16,6 +18,8 @@ export function RecordSection({
   edit: (record: unknown) => void;
   children?: ComponentChildren;
 }) {
+  const refusal = whyNotSave(form.kind);
+  const verb = refusal === null ? 'Change' : 'Look at';
   const columns = form.fields.slice(0, SHOWN_COLUMNS);
   return (
     <details class="panel" open={records.length === 0 && !form.optional}>
@@ -24,8 +28,7 @@ export function RecordSection({
       </summary>
       <p>{form.why}</p>
       {records.length > 0 && (
-        // biome-ignore lint/a11y/noNoninteractiveTabindex: a table wider than the screen scrolls by keyboard
-        <section class="scroll" tabIndex={0} aria-label={`${form.title}, table`}>
+        <WideTable label={`${form.title}, table`}>
           <table>
             <thead>
               <tr>
@@ -34,7 +37,7 @@ export function RecordSection({
                     {field.label}
                   </th>
                 ))}
-                <th scope="col">Change</th>
+                <th scope="col">{verb}</th>
               </tr>
             </thead>
             <tbody>
@@ -48,7 +51,7 @@ export function RecordSection({
                     ))}
                     <td>
                       <button type="button" onClick={() => edit(record)}>
-                        Change <span class="visually-hidden">{key}</span>
+                        {verb} <span class="visually-hidden">{key}</span>
                       </button>
                     </td>
                   </tr>
@@ -56,11 +59,15 @@ export function RecordSection({
               })}
             </tbody>
           </table>
-        </section>
+        </WideTable>
       )}
-      <button type="button" class="main" onClick={() => edit(null)}>
-        Add a {form.one}
-      </button>
+      {refusal === null ? (
+        <button type="button" class="main" onClick={() => edit(null)}>
+          Add a {form.one}
+        </button>
+      ) : (
+        <p>{refusal}</p>
+      )}
       {children}
     </details>
   );

@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { PlantModel, Recipient, Routing, RoutingRule } from '../../api/schemas.ts';
 import { call } from '../client.ts';
+import { whyNot } from '../permissions.ts';
 import { personIsNamed } from '../session.ts';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { RecordDialog } from './RecordDialog.tsx';
@@ -42,6 +43,7 @@ export function RoutingSetup({ plant }: { plant: PlantModel }) {
 
   if (routing.value === null) return <ProblemNotice error={problem.value} />;
   const { shifts, recipients, rules, safetyCharacteristicIds, doors, unheard } = routing.value;
+  const refusal = whyNot('route alarms');
   const forms = routingForms(plant, routing.value);
   const edit = (form: RecordForm) => (record: unknown) => {
     editing.value = { form, record };
@@ -58,7 +60,7 @@ export function RoutingSetup({ plant }: { plant: PlantModel }) {
           <p>No broker is set up on this server: messages to topics wait (MQTT_URL).</p>
         )}
         <ul class="plain-list">
-          {recipients.map((recipient) => (
+          {(refusal === null ? recipients : []).map((recipient) => (
             <RecipientActions
               key={recipient.id}
               recipient={recipient}
@@ -86,7 +88,8 @@ export function RoutingSetup({ plant }: { plant: PlantModel }) {
             type="button"
             onClick={() => edit(safetyForm(plant))({ characteristicIds: safetyCharacteristicIds })}
           >
-            Say which characteristics are about safety ({safetyCharacteristicIds.length})
+            {refusal === null ? 'Say which' : 'Look which'} characteristics are about safety (
+            {safetyCharacteristicIds.length})
           </button>
         </p>
       </RecordSection>

@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
 import type { EventKind, Station, StationWork } from '../../api/schemas.ts';
 import { modelName } from '../names.ts';
+import { whyNot } from '../permissions.ts';
 import { linesById } from '../plant.ts';
 import { RestartsOfLine } from '../restarts/RestartsOfLine.tsx';
 import { chosenStationId } from '../session.ts';
@@ -67,14 +68,16 @@ export function LineHeader({
           <dd>{work.lot ?? 'not known'}</dd>
         </div>
       </dl>
-      <div class="station-events">
-        {button('changeover')}
-        {button('coil')}
-        <details>
-          <summary class="button">More to record</summary>
-          <div class="station-events">{furtherKinds.map(button)}</div>
-        </details>
-      </div>
+      {whyNot('record events') === null && (
+        <div class="station-events">
+          {button('changeover')}
+          {button('coil')}
+          <details>
+            <summary class="button">More to record</summary>
+            <div class="station-events">{furtherKinds.map(button)}</div>
+          </details>
+        </div>
+      )}
       <OpenStoppages lineId={work.lineId} ended={recorded} />
       <RestartsOfLine lineId={work.lineId} />
       {work.runningModelId === null && (

@@ -4,6 +4,7 @@ import type { PlantEvent } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatDateTime } from '../format.ts';
 import { onChange, serverNow } from '../live.ts';
+import { whyNot } from '../permissions.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Notice } from '../ui/Notice.tsx';
@@ -67,9 +68,11 @@ export function OpenStoppages({ lineId, ended }: { lineId: string; ended: () => 
           title={`The line stands since ${formatDateTime(stoppage.at, utcOffsetMinutes.value)}`}
         >
           {stoppage.text !== '' && <p>{stoppage.text}</p>}
-          <button type="button" disabled={busy.value} onClick={() => runsAgain(stoppage)}>
-            It runs again now
-          </button>
+          {whyNot('record events') === null && (
+            <button type="button" disabled={busy.value} onClick={() => runsAgain(stoppage)}>
+              It runs again now
+            </button>
+          )}
         </Notice>
       ))}
       <ProblemNotice error={problem.value} />

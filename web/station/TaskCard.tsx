@@ -17,11 +17,11 @@ const urgencyWords: Record<Urgency, { word: string; shape: string }> = {
 export function TaskCard({
   item,
   open,
-  runs,
+  mayMeasure,
 }: {
   item: OrderedTask;
   open: (streamId: string) => void;
-  runs: boolean;
+  mayMeasure: boolean;
 }) {
   const { task, urgency } = item;
   const characteristic = characteristicOf(task.streamId);
@@ -60,7 +60,7 @@ export function TaskCard({
       <button
         type="button"
         class={takeNow ? 'main' : ''}
-        disabled={!runs || !plan}
+        disabled={!mayMeasure || !plan}
         onClick={() => open(task.streamId)}
       >
         {typed === null ? 'Measure' : 'Go on'}

@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect, useRef } from 'preact/hooks';
 import { formatTime } from '../format.ts';
 import { streamTitle } from '../names.ts';
+import { whyNot } from '../permissions.ts';
 import { utcOffsetMinutes } from '../plant.ts';
 import { MissedDialog } from './MissedDialog.tsx';
 import { TaskCard } from './TaskCard.tsx';
@@ -26,6 +27,7 @@ export function TaskList({
   useEffect(() => {
     list.current?.querySelector<HTMLElement>('button:not(:disabled)')?.focus();
   }, []);
+  const refusal = whyNot('enter samples');
   const missed = missedSamples(ordered.map(({ task }) => task));
   const waiting = ordered.filter(({ urgency }) => urgency === 'late' || urgency === 'due').length;
   return (
@@ -33,9 +35,10 @@ export function TaskList({
       <h2 class="station-tasks-title">
         <span role="status">{headline(waiting, ordered)}</span>
       </h2>
+      {refusal !== null && <p>{refusal}</p>}
       <ol class="station-tasks" ref={list}>
         {ordered.map((item) => (
-          <TaskCard key={item.task.streamId} item={item} open={open} runs={runs} />
+          <TaskCard key={item.task.streamId} item={item} open={open} mayMeasure={runs && refusal === null} />
         ))}
       </ol>
       {missed.length > 0 && (
@@ -50,14 +53,16 @@ export function TaskList({
                   <strong>{streamTitle(samples.streamId)}</strong>, was due{' '}
                   {samples.dueAt.map((time) => formatTime(time, utcOffsetMinutes.value)).join(', ')}
                 </span>
-                <button
-                  type="button"
-                  onClick={() => {
-                    asked.value = samples;
-                  }}
-                >
-                  Say why<span class="visually-hidden"> {streamTitle(samples.streamId)} was missed</span>
-                </button>
+                {whyNot('declare missed samples') === null && (
+                  <button
+                    type="button"
+                    onClick={() => {
+                      asked.value = samples;
+                    }}
+                  >
+                    Say why<span class="visually-hidden"> {streamTitle(samples.streamId)} was missed</span>
+                  </button>
+                )}
               </li>
             ))}
           </ul>

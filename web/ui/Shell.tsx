@@ -3,6 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { formatDateTime } from '../format.ts';
 import { connected, demoPlant, readServerClock, tickingNow } from '../live.ts';
 import { WaitingSamples } from '../offline/WaitingSamples.tsx';
+import { watchPermissions } from '../permissions.ts';
 import { loadPlant, plantModel, utcOffsetMinutes } from '../plant.ts';
 import { mayRead, session, signInIsOn } from '../session.ts';
 import { loadSession, watchSession } from '../sign-in/load-session.ts';
@@ -21,6 +22,7 @@ export function Shell() {
     document.title = current === home ? 'Runtrue' : `${current.name} – Runtrue`;
     loadSession().catch((error: Error) => setFailed(error.message));
     watchSession();
+    watchPermissions();
   }, []);
   useEffect(() => {
     if (session.value === null) return;
@@ -57,7 +59,9 @@ export function Shell() {
         <div class="who">
           {plantModel.value !== null && (
             <span>
-              {demoPlant.value ? 'Demo without sign-in, now ' : 'Plant time: '}
+              <span class="when-words">
+                {demoPlant.value ? 'Demo without sign-in, now ' : 'Plant time: '}
+              </span>
               <time>{formatDateTime(tickingNow.value, utcOffsetMinutes.value)}</time>
             </span>
           )}
