@@ -149,7 +149,7 @@ describe('a day', () => {
     console.info(`last Enter to verdict: ${await verdict.getAttribute('data-verdict-ms')} ms (aim 100)`);
     console.info(`verdict to alarm on the second browser's board: ${delay.toFixed(0)} ms (aim under 1000)`);
 
-    await onBoard.getByRole('button', { name: /Take it/ }).click();
+    await onBoard.getByRole('button', { name: /^Open/ }).click();
     const dialog = board.getByRole('dialog', { name: /^Alarm 1/ });
     await dialog.getByRole('button', { name: /Acknowledge/ }).click();
     await dialog.getByLabel('Why').fill('Mean far above; pieces still inside the drawing.');

@@ -66,6 +66,10 @@ export function CountForm({
     if (count === null) return focus('inspected');
     done(count, enteredAt);
   };
+  const send = () => {
+    const { inspected } = texts.value;
+    enter(wrongCount('inspected', inspected, inspected) === null ? 'nonconforming' : 'inspected');
+  };
   const press = (key: KeypadKey) => {
     const field = active.current;
     const input = inputs.current[field];
@@ -112,6 +116,11 @@ export function CountForm({
             />
           </Field>
         ))}
+        {!keypadShown.value && (
+          <button type="button" class="main station-send" onClick={send}>
+            Send
+          </button>
+        )}
       </div>
       <div class="station-beside">
         {drawing}

@@ -56,35 +56,51 @@ export function ReadingRow({
         Piece {index + 1}
         {characteristic.unit !== '1' && <span class="visually-hidden">, in {characteristic.unit}</span>}
       </label>
-      <input
-        id={id}
-        ref={inputRef}
-        type="text"
-        inputMode={keypadShown.value ? 'none' : 'decimal'}
-        autoComplete="off"
-        enterKeyHint="next"
-        aria-invalid={wrong === null ? undefined : 'true'}
-        aria-describedby={described.join(' ')}
-        value={text}
-        onFocus={focused}
-        onInput={(event) => type(event.currentTarget.value)}
-        onKeyDown={(event) => {
-          if (event.key === 'Enter') {
-            event.preventDefault();
-            if (!event.repeat) enter();
-          } else if (event.key === 'Backspace' && event.currentTarget.value === '' && !event.repeat) {
-            event.preventDefault();
-            back();
-          }
-        }}
-      />
+      <span class="station-box">
+        <input
+          id={id}
+          ref={inputRef}
+          type="text"
+          inputMode={keypadShown.value ? 'none' : 'decimal'}
+          autoComplete="off"
+          enterKeyHint="next"
+          aria-invalid={wrong === null ? undefined : 'true'}
+          aria-describedby={described.join(' ')}
+          value={text}
+          onFocus={focused}
+          onInput={(event) => type(event.currentTarget.value)}
+          onKeyDown={(event) => {
+            if (event.key === 'Enter') {
+              event.preventDefault();
+              if (!event.repeat) enter();
+            } else if (event.key === 'Backspace' && event.currentTarget.value === '' && !event.repeat) {
+              event.preventDefault();
+              back();
+            }
+          }}
+        />
+        {characteristic.unit !== '1' && <span aria-hidden="true">{characteristic.unit}</span>}
+      </span>
       <span class="station-understood" id={`${id}-state`}>
         {understood(field, entered, characteristic)}
       </span>
+      {/* A phone's keyboard for numbers may have no Enter. */}
       {active && field.state !== 'asked' && (
-        <button type="button" class="station-plain station-leave-out" onClick={leaveOut}>
-          Leave out<span class="visually-hidden"> piece {index + 1}: it cannot be measured</span>
-        </button>
+        <span class="station-actions">
+          {!entered && !keypadShown.value && (
+            <button
+              type="button"
+              class="main"
+              onMouseDown={(event) => event.preventDefault()}
+              onClick={enter}
+            >
+              Enter<span class="visually-hidden"> piece {index + 1}</span>
+            </button>
+          )}
+          <button type="button" class="station-plain" onClick={leaveOut}>
+            Leave out<span class="visually-hidden"> piece {index + 1}: it cannot be measured</span>
+          </button>
+        </span>
       )}
       {wrong !== null && (
         <p class="station-wrong" id={`${id}-wrong`} role="alert">
@@ -110,7 +126,7 @@ export function ReadingRow({
 
 function understood(field: EntryField, entered: boolean, characteristic: Characteristic) {
   if (field.state === 'asked') return <span>? see below</span>;
-  if (!entered) return <span class="station-hint">Enter takes it</span>;
+  if (!entered) return keypadShown.value ? <span class="station-hint">Enter takes it</span> : null;
   if (field.state === 'empty') return null;
   return (
     <>
