@@ -122,6 +122,7 @@ export function createMonitoring({
       transaction: StoreTransaction,
     ) => Promise<readonly [answer: T | (() => Promise<T>), changes: readonly Change[]]>,
     streams?: readonly string[],
+    sampleId?: string,
   ): Promise<T> {
     const [result, changes] = await inSpan('transaction', {}, () =>
       store.transaction(
@@ -133,6 +134,7 @@ export function createMonitoring({
             return [result, changes] as const;
           }),
         streams,
+        sampleId,
       ),
     );
     // Also where it was done before: the node that did it may have died before it could tell the others.
@@ -194,6 +196,7 @@ export function createMonitoring({
           return [{ answer, repeated }, repeated ? again : changes];
         },
         [submission.streamId],
+        submission.id.toLowerCase(),
       ),
 
     acceptAll: (submissions, by, onProgress, alsoStored) =>

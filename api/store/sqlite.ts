@@ -1,4 +1,4 @@
-import { setTimeout as wait } from 'node:timers/promises';
+import { setImmediate, setTimeout as wait } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import { ProblemError } from '../problem.ts';
 import { type PlantMemory, SqlReads } from './reads.ts';
@@ -38,13 +38,26 @@ function asRefusal(error: unknown): unknown {
   return refusal;
 }
 
+/** Something to be written. */
+interface Write {
+  readonly work: (transaction: StoreTransaction) => Promise<unknown>;
+  /** It is short and leaves the plant as it is: others may be committed together with it. */
+  readonly isSmall: boolean;
+  readonly resolve: (result: unknown) => void;
+  readonly reject: (error: unknown) => void;
+}
+
+/** So many of them wait for the last one of them at most. */
+const MOST_TOGETHER = 64;
+
 class SqliteStore extends SqlReads implements Store {
   readonly #reader: Database.Database;
   readonly #writer: SqliteSql;
   readonly #transaction: SqlTransaction;
   /** SQLite counts here what other connections have written. */
   #dataVersion: unknown = null;
-  #last: Promise<unknown> = Promise.resolve();
+  readonly #waiting: Write[] = [];
+  #writing: Promise<void> | null = null;
   #closed = false;
 
   constructor(writer: Database.Database, reader: Database.Database) {
@@ -55,26 +68,67 @@ class SqliteStore extends SqlReads implements Store {
     this.#transaction = new SqlTransaction(this.#writer, plant, new MemoryOfAll());
   }
 
-  transaction<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T> {
-    const result = this.#last.then(() => this.#run(work));
-    this.#last = result.catch(() => {});
-    return result;
+  transaction<T>(
+    work: (transaction: StoreTransaction) => Promise<T>,
+    streams?: readonly string[],
+  ): Promise<T> {
+    return new Promise((resolve, reject) => {
+      const isSmall = streams?.length === 1;
+      this.#waiting.push({ work, isSmall, resolve: resolve as Write['resolve'], reject });
+      this.#writing ??= this.#writeAll();
+    });
   }
 
-  async #run<T>(work: (transaction: StoreTransaction) => Promise<T>): Promise<T> {
+  async #writeAll(): Promise<void> {
+    // Whoever else writes in this moment comes to wait as well.
+    await null;
+    for (let first = this.#waiting.shift(); first !== undefined; first = this.#waiting.shift()) {
+      await this.#writeTogether(first);
+    }
+    this.#writing = null;
+  }
+
+  /**
+   * One flush of the disk for all that wait, for it takes longer than all else. Nobody is answered before it, and
+   * what fails by itself is undone by itself.
+   */
+  async #writeTogether(first: Write): Promise<void> {
+    const done: { readonly write: Write; readonly result: unknown }[] = [];
+    let write = first;
     try {
       if (this.#closed) throw new ProblemError(503, 'Not stored', 'The server is stopping; try again soon.');
       await this.#begin();
-      const result = await work(this.#transaction);
-      await this.#transaction.finish();
+      done.push({ write, result: await this.#carryOut(write) });
+      // A turn for requests that have arrived meanwhile to come to wait.
+      if (first.isSmall && this.#waiting.length === 0) await setImmediate();
+      while (first.isSmall && this.#waiting[0]?.isSmall && done.length < MOST_TOGETHER) {
+        write = this.#waiting.shift()!;
+        this.#writer.prepared('savepoint one').run();
+        try {
+          done.push({ write, result: await this.#carryOut(write) });
+        } catch (error) {
+          this.#transaction.undone();
+          if (!this.#writer.database.inTransaction) throw error;
+          this.#writer.prepared('rollback to one').run();
+          write.reject(asRefusal(error));
+        }
+        this.#writer.prepared('release one').run();
+      }
       this.#writer.prepared('commit').run();
-      return result;
     } catch (error) {
       this.#transaction.undone();
       // After some I/O errors SQLite has rolled back by itself.
       if (this.#writer.database.inTransaction) this.#writer.prepared('rollback').run();
-      throw asRefusal(error);
+      for (const { reject } of [write, ...done.map(({ write: other }) => other)]) reject(asRefusal(error));
+      return;
     }
+    for (const { write: stored, result } of done) stored.resolve(result);
+  }
+
+  async #carryOut({ work }: Write): Promise<unknown> {
+    const result = await work(this.#transaction);
+    await this.#transaction.finish();
+    return result;
   }
 
   /** SQLite's own waiting would hold up everything else in this process. */
@@ -101,7 +155,7 @@ class SqliteStore extends SqlReads implements Store {
 
   async close(): Promise<void> {
     this.#closed = true;
-    await this.#last;
+    await this.#writing;
     this.#reader.close();
     this.#writer.database.close();
   }
