@@ -62,6 +62,7 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
       incident: Incident,
       occasion: Occasion,
       recipientIds: readonly string[],
+      calling: AlarmRow | null,
     ): Promise<void> => {
       const rows = await sql.all<{ id: number }>(
         `select alarms.id from incident_alarms join alarms on alarms.id = incident_alarms.alarm_id
@@ -89,7 +90,10 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
         if (recipient === undefined || told.has(key)) continue;
         told.add(key);
         await addMessage(recipient, message);
-        for (const { id } of rows) await toldPerson(recipient, id);
+        for (const { id } of rows) {
+          // What the message repeats of an incident is no further alarm to somebody who knows it.
+          await toldPerson(recipient.personId, id, id === calling?.id ? now : incident.openedAt);
+        }
       }
     };
 
@@ -102,8 +106,11 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
       await addDelivery(sql, { door, recipientId: recipient.id, topic, subject, body }, now);
     };
 
-    const toldPerson = async ({ personId }: Recipient, alarmId: number): Promise<void> => {
+    /** Counts an alarm as one that came to a person, unless it has come to them since then, by whatever way. */
+    const toldPerson = async (personId: string | null, alarmId: number, since: number): Promise<void> => {
       if (personId === null) return;
+      const known = 'select 1 from told_people where person_id = ? and alarm_id = ? and at >= ?';
+      if ((await sql.one(known, personId, alarmId, since)) !== null) return;
       const row = 'insert into told_people (person_id, alarm_id, at) values (?, ?, ?)';
       await sql.run(row, personId, alarmId, now);
     };
@@ -154,7 +161,7 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
         dueAt(rule, 0, now),
       );
       await addToIncident(incident!, alarm);
-      await tell(rule, incident!, 'raised', rule.steps[0]!.recipientIds);
+      await tell(rule, incident!, 'raised', rule.steps[0]!.recipientIds, alarm);
       // Worse than when somebody took it: told once more, but there is somebody.
       if (alarm.acknowledgedAt !== null) await answered(alarm);
     };
@@ -171,12 +178,12 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
       if (worse || isWorse(severity, incident.severity)) {
         const worst = isWorse(severity, incident.severity) ? severity : incident.severity;
         await sql.run('update incidents set severity = ? where no = ?', worst, incident.no);
-        await tell(rule, { ...incident, severity: worst }, 'worse', knowing);
+        await tell(rule, { ...incident, severity: worst }, 'worse', knowing, alarm);
         return;
       }
       // No message, but one more alarm that is theirs.
       for (const personId of new Set(knowing.map((id) => personOf(routing, id)))) {
-        if (personId !== null) await toldPerson({ personId } as Recipient, alarm.id);
+        await toldPerson(personId, alarm.id, now);
       }
     };
 
@@ -326,7 +333,7 @@ export function createRouter({ pageAddress, topicPrefix }: RoutingOptions): Rout
           incident.no,
           incident.step,
         );
-        if (taken !== null) await tell(rule, { ...incident, step }, 'escalated', next.recipientIds);
+        if (taken !== null) await tell(rule, { ...incident, step }, 'escalated', next.recipientIds, null);
       }
     },
   };

@@ -105,6 +105,33 @@ describe('the report of alarms', () => {
     );
   });
 
+  it('counts an alarm once for a person, by however many ways and messages it comes', async () => {
+    await plant.save(mailTo('first', 'tech'));
+    await plant.save(mailTo('again', 'tech'));
+    await plant.save(mailTo('second', 'engineer'));
+    const steps = [
+      { afterMinutes: 0, recipientIds: ['first', 'again'] },
+      { afterMinutes: 5, recipientIds: ['first', 'second'] },
+    ];
+    await plant.save(rule({ groupMinutes: 60, steps }));
+    const told = () =>
+      plant.store.sql.all<{ personId: string; count: number }>(
+        'select person_id as "personId", count(*) as count from told_people group by person_id order by person_id',
+      );
+    await plant.signal();
+    expect(await told()).toEqual([{ personId: 'tech', count: 1 }]);
+    later(plant, 6);
+    await plant.monitoring.catchUp();
+    expect(await told()).toEqual([
+      { personId: 'engineer', count: 1 },
+      { personId: 'tech', count: 1 },
+    ]);
+    // Worse is a call of its own.
+    later(plant, 1);
+    await plant.outside();
+    expect((await told()).map(({ count }) => count)).toEqual([2, 2]);
+  });
+
   it('shows floods of the board and of a person', async () => {
     await plant.save(mailTo('first', 'tech'));
     await plant.save(rule({ groupMinutes: 0 }));
