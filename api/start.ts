@@ -169,7 +169,7 @@ async function run(options: StartOptions): Promise<void> {
     serverOptions: usualServerLimits,
     fetch: (request, bindings) => app?.fetch(request, bindings) ?? notReady(),
   }) as Server;
-  answerClientErrors(server);
+  answerClientErrors(server, log);
   const endServing = stopServing(server);
   const opened = await listen(server, host, port);
   // Computed once and remembered: the first verdict after a start is as quick as the others.
@@ -241,7 +241,7 @@ async function run(options: StartOptions): Promise<void> {
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters(usualRates);
   const signIn = off ? null : createSignIn({ store, monitoring, clock, sealing });
-  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
+  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store, limiters);
   const provider =
     signIn === null || atProvider === null
       ? null

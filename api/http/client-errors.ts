@@ -1,5 +1,6 @@
 import { type Server, STATUS_CODES } from 'node:http';
 import type { Socket } from 'node:net';
+import type { Logger } from 'pino';
 import type { Problem } from '../schemas.ts';
 import { PROBLEM_TYPE } from './refusals.ts';
 
@@ -16,8 +17,8 @@ const answers: Readonly<Record<string, { readonly status: number; readonly detai
 };
 const malformed = { status: 400, detail: 'This is not a well-formed HTTP/1.1 request; use an HTTP client.' };
 
-/** What Node.js refuses before a request exists is answered as a problem document as well (RFC 9457). */
-export function answerClientErrors(server: Server): void {
+/** What Node.js refuses before a request exists is answered as a problem document as well (RFC 9457), and logged. */
+export function answerClientErrors(server: Server, log: Logger): void {
   server.on('clientError', (error: NodeJS.ErrnoException, socket: Socket) => {
     // Gone already, or in the middle of an answer: asked as Node.js's own answer to such requests asks.
     const { _httpMessage: answer } = socket as Socket & { _httpMessage?: { headersSent: boolean } | null };
@@ -26,6 +27,8 @@ export function answerClientErrors(server: Server): void {
       return;
     }
     const { status, detail } = answers[error.code ?? ''] ?? malformed;
+    // Never what was sent: it may hold a secret.
+    log.info({ address: socket.remoteAddress, code: error.code, status }, 'malformed request refused');
     const title = STATUS_CODES[status]!;
     const problem: Problem = {
       type: 'about:blank',

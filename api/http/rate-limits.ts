@@ -13,10 +13,12 @@ export interface RateLimits {
   readonly refusedKeys: number;
   /** With one key. */
   readonly key: number;
+  /** By one person who is signed in, or from one registered station where nobody is. */
+  readonly session: number;
 }
 
-/** A whole shift may sign in through one address; a gauge that sends 50 samples a second is broken. */
-export const usualRates: RateLimits = { signIn: 120, refusedKeys: 30, key: 3000 };
+/** A whole shift may sign in through one address; a gauge or a page that asks 50 times a second is broken. */
+export const usualRates: RateLimits = { signIn: 120, refusedKeys: 30, key: 3000, session: 3000 };
 
 const SECONDS = 60;
 
@@ -54,6 +56,7 @@ export function createRateLimiters(rates: RateLimits) {
   const signIn = limiter(rates.signIn);
   const refusedKeys = limiter(rates.refusedKeys);
   const key = limiter(rates.key);
+  const session = limiter(rates.session);
   const tooManyTries = 'Too many tries from this address';
   return {
     /** A request to an address where somebody proves who they are. */
@@ -74,6 +77,12 @@ export function createRateLimiters(rates: RateLimits) {
       const result = await count(key, id);
       if (result.consumedPoints > key.points)
         refuse(result, `The key ${id} may send ${rates.key} requests a minute`);
+    },
+    /** A request under a sign-in. `of`: the person, or the station. */
+    async session(of: string): Promise<void> {
+      const result = await count(session, of);
+      if (result.consumedPoints > session.points)
+        refuse(result, `One person may send ${rates.session} requests a minute`);
     },
   };
 }

@@ -1,3 +1,4 @@
+import type { RateLimiters } from '../http/rate-limits.ts';
 import { ProblemError } from '../problem.ts';
 import type { Store } from '../store/store.ts';
 import { type Acting, type Identify, PERSON_HEADER } from '../who.ts';
@@ -10,7 +11,11 @@ const signInFirst = (message: string): ProblemError =>
   new ProblemError(401, 'Sign in', message, [{ field: 'session', message }]);
 
 /** Who acts, by the cookies of a session or of a registered station. */
-export function identifyBySession(signIn: SignIn, store: Pick<Store, 'plantModel'>): Identify {
+export function identifyBySession(
+  signIn: SignIn,
+  store: Pick<Store, 'plantModel'>,
+  limiters: Pick<RateLimiters, 'session'>,
+): Identify {
   return async (request): Promise<Acting> => {
     const changes = request.method !== 'GET' && request.method !== 'HEAD';
     const carriesSession = cookieOf(request, 'session') !== null;
@@ -25,6 +30,7 @@ export function identifyBySession(signIn: SignIn, store: Pick<Store, 'plantModel
       const { people } = await store.plantModel();
       const person = people.find(({ id }) => id === session.personId) ?? null;
       if (person !== null) {
+        await limiters.session(`person ${person.id}`);
         if (changes) requireSamePerson(request, person.id, person.name);
         const { limited } = session;
         const may: Acting['may'] = (action) => sessionMay({ limited }, person.role, action);
@@ -33,6 +39,7 @@ export function identifyBySession(signIn: SignIn, store: Pick<Store, 'plantModel
     }
     if (registration === null)
       throw signInFirst('Your session has ended. Sign in again; what you typed stays.');
+    await limiters.session(`station ${registration.id}`);
     const may: Acting['may'] = (action) => action === 'read' || action === 'come in';
     return { how: 'station', person: null, stationId, keyId: null, may };
   };

@@ -57,6 +57,7 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
   handle('DELETE /api/session', async ({ request, answerHeaders }) => {
     const service = signIn();
     requireOwnPage(request);
+    forget(answerHeaders);
     return withCookies(answerHeaders, await service.end(request));
   });
 
@@ -69,6 +70,7 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
 
   handle('DELETE /api/session/everywhere', async ({ acting, request, answerHeaders }) => {
     await signIn().endEverywhere(personOf(acting, request));
+    forget(answerHeaders);
     return withCookies(answerHeaders, await signIn().end(request));
   });
 
@@ -195,6 +197,14 @@ export function signInRoutes(handle: Handle, { signIn: service, store }: AppPart
 }
 
 const done = { ok: true } as const;
+
+/**
+ * Has the browser forget what it keeps of this server, but not its storage: samples wait there that are not stored yet,
+ * and nothing may be lost. Browsers heed it over https only, and on the machine itself.
+ */
+function forget(headers: Headers): void {
+  headers.set('Clear-Site-Data', '"cache"');
+}
 
 function withCookies(headers: Headers, cookies: readonly string[]): { readonly ok: true } {
   for (const cookie of cookies) headers.append('Set-Cookie', cookie);

@@ -87,7 +87,7 @@ export function assembleApp({
   const signIn = withSignIn
     ? createSignIn({ store, monitoring, clock, sealing: sealingBy(randomBytes(32)) })
     : null;
-  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store);
+  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store, limiters);
   const backups = {
     async take() {
       const target = mkdtempSync(join(folder, 'backup-'));

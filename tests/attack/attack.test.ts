@@ -33,7 +33,7 @@ describe('an attack drawn from the OpenAPI document', () => {
 
   it('finds none either through a socket', async () => {
     const server = createAdaptorServer({ fetch: app.parts.app.fetch }) as Server;
-    answerClientErrors(server);
+    answerClientErrors(server, app.parts.log);
     await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
     try {
       const send = sendTo((server.address() as AddressInfo).port);

@@ -10,9 +10,9 @@ import { openApp, type TestApp } from '../api/support.ts';
 let app: TestApp;
 let server: Server;
 beforeAll(async () => {
-  app = openApp();
+  app = openApp({ logLevel: 'info' });
   server = createAdaptorServer({ fetch: app.app.fetch }) as Server;
-  answerClientErrors(server);
+  answerClientErrors(server, app.log);
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
 });
 afterAll(async () => {
@@ -66,5 +66,11 @@ it.each([
   expect((await fetch(`http://127.0.0.1:${(server.address() as AddressInfo).port}/api/health`)).status).toBe(
     200,
   );
-  expect(app.logged).toEqual([]);
+  const lines = app.logged.splice(0);
+  const [told, ...more] = lines.filter(({ msg }) => msg === 'malformed request refused');
+  expect(told).toMatchObject({ status, address: '127.0.0.1' });
+  // None of them is a fault of the server's.
+  expect(lines.filter(({ level }) => Number(level) > 30)).toEqual([]);
+  expect(Object.keys(told!).sort()).toEqual(['address', 'code', 'hostname', 'level', 'msg', 'pid', 'status', 'time']);
+  expect(more).toEqual([]);
 });

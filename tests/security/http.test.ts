@@ -13,6 +13,8 @@ import { createRateLimiters, usualRates } from '../../api/http/rate-limits.ts';
 import { MAX_FILE_BYTES } from '../../api/imports/import-bounds.ts';
 import { newSecret } from '../../api/keys/secret.ts';
 import { ProblemError } from '../../api/problem.ts';
+import { Role } from '../../api/schemas.ts';
+import { addPerson, PASSWORD, TestBrowser } from '../api/sign-in/support.ts';
 import { openApp, problemOf, requestTo, setUpPlant, type TestApp } from '../api/support.ts';
 import { get, type Served, serve, talk } from './served.ts';
 
@@ -27,10 +29,9 @@ let served: Served;
 beforeAll(async () => {
   app = openApp({ outside });
   await setUpPlant(app);
-  await app.call('PUT /api/people/{id}', {
-    params: { id: 'boss' },
-    body: { record: { id: 'boss', name: 'Bo', role: 'administrator' } },
-  });
+  // The administrator last: from then on nobody else adds people.
+  for (const id of Role.options)
+    await app.call('PUT /api/people/{id}', { params: { id }, body: { record: { id, name: id, role: id } } });
   served = await serve(app);
 });
 afterAll(async () => {
@@ -209,7 +210,7 @@ describe('too much at once', () => {
     const params = schema?.safeParse(number).success ? number : { id: randomUUID(), ...others };
     // Whoever may; all others are refused before the body is read.
     const statuses: number[] = [];
-    for (const person of ['kim', 'boss']) {
+    for (const person of Role.options) {
       const request = requestTo(key as EndpointKey, { params, body: 'x' }, person);
       // As announced; what is counted while it arrives comes next.
       request.headers.set('Content-Length', String(1024 * 1024 + 1));
@@ -318,6 +319,26 @@ describe('too often', () => {
     expect(answers.map(({ status }) => status)).toEqual([200, 200, 200, 200, 200, 429]);
     expect((await problemOf(answers[5]!)).detail).toContain('key.one may send 5 requests a minute');
     expect((await hasty.fetch(using(second!.secret)())).status).toBe(200);
+    await hasty.close();
+  });
+
+  it('by one person, who waits alone', async () => {
+    const hasty = openApp({ signIn: true, rates: { session: 30 } });
+    const boss = new TestBrowser(hasty);
+    const body = {
+      token: await hasty.signIn!.firstStart(),
+      person: { id: 'boss', name: 'Boss' },
+      password: PASSWORD,
+    };
+    await boss.call('POST /api/one-time-links/first-administrator', { body });
+    const kim = await addPerson(boss, 'kim', 'tech');
+    const statuses = (await asked(kim.send.bind(kim), () => kim.request('GET /api/plant'), 31)).map(
+      ({ status }) => status,
+    );
+    expect([statuses.slice(0, 30).every((status) => status === 200), statuses[30]]).toEqual([true, 429]);
+    const refused = await kim.refused('GET /api/plant');
+    expect(refused.detail).toContain('One person may send 30 requests a minute');
+    await boss.call('GET /api/plant');
     await hasty.close();
   });
 

@@ -13,12 +13,15 @@ export interface Served {
   readonly close: () => Promise<void>;
 }
 
-export async function serve({ app }: Pick<TestApp, 'app'>, limits: ServerOptions = {}): Promise<Served> {
+export async function serve(
+  { app, log }: Pick<TestApp, 'app' | 'log'>,
+  limits: ServerOptions = {},
+): Promise<Served> {
   const server = createAdaptorServer({
     serverOptions: { ...usualServerLimits, ...limits },
     fetch: (incoming, bindings) => app.fetch(incoming, bindings),
   }) as Server;
-  answerClientErrors(server);
+  answerClientErrors(server, log);
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
   return {
     port: (server.address() as AddressInfo).port,

@@ -6,17 +6,22 @@ export function CodeField({
   change,
   wrong,
   label = 'Code',
+  autoFocus = false,
   hint = 'The six digits that your authenticator shows now, or one of your recovery codes.',
 }: {
   code: string;
   change: (code: string) => void;
   wrong: string | null;
   label?: string;
+  /** It appears when a person has to go on with it. */
+  autoFocus?: boolean;
   hint?: string;
 }) {
   return (
     <Field label={label} hint={hint} wrong={wrong}>
       <input
+        // biome-ignore lint/a11y/noAutofocus: only where it is the next step
+        autoFocus={autoFocus}
         autocomplete="one-time-code"
         autocapitalize="characters"
         spellcheck={false}

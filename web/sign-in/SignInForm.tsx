@@ -221,10 +221,13 @@ function PasswordForm({
           change={(next) => {
             code.value = next;
           }}
-          wrong={code.value === '' ? null : wrongCode}
+          wrong={wrongCode}
+          autoFocus
         />
       )}
-      <ProblemNotice error={problem.value} shownFields={['secret', 'personId', 'password', 'code']} />
+      {wrongCode === null && (
+        <ProblemNotice error={problem.value} shownFields={['secret', 'personId', 'password']} />
+      )}
       <div class="row">
         <button type="submit" class="main" disabled={busy.value}>
           Sign in

@@ -108,7 +108,8 @@ describe('a session', () => {
     const other = newBrowser();
     await other.signIn('boss', { password: PASSWORD });
     const cookie = [...administrator.cookies];
-    await administrator.call('DELETE /api/session');
+    const left = await administrator.send(administrator.request('DELETE /api/session'));
+    expect(left.headers.get('Clear-Site-Data')).toBe('"cache"');
     expect(administrator.cookies.size).toBe(0);
     // The cookie itself is worth nothing any more.
     for (const [name, value] of cookie) administrator.cookies.set(name, value);
