@@ -1151,6 +1151,8 @@ export const AlarmReport = z
     /** Streams with the most alarms, at most ten. */
     mostFrequent: z.array(z.strictObject({ streamId: Id, alarms: z.number().int(), share: z.number() })),
     floods: z.array(Flood),
+    /** Share of the period in which the board was in a flood. */
+    timeInFlood: z.number().min(0).max(1),
     /** Shelved at some time of the period. */
     shelvings: z.number().int(),
   })

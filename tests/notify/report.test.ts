@@ -59,6 +59,7 @@ describe('the report of alarms', () => {
       ],
       mostFrequent: [{ streamId: 'width', alarms: 2, share: 1 }],
       floods: [],
+      timeInFlood: 0,
       shelvings: 0,
     });
     // From 07:00 until now, 08:45.
@@ -148,6 +149,9 @@ describe('the report of alarms', () => {
       { personId: 'tech', ...flood },
     ]);
     expect((await report()).floods).toEqual(now);
+    // Since 08:00, of the time since 07:00.
+    const since = plant.clock.time - morning;
+    expect((await report()).timeInFlood).toBeCloseTo(since / (since + minutes(60)), 10);
     later(plant, 60);
     expect(await floodsNow(plant.store.sql, plant.clock.time)).toEqual([]);
     expect((await report()).floods.map(({ personId, to }) => [personId, to])).toEqual([

@@ -57,6 +57,12 @@ export function ReportTables({ report }: { report: AlarmReport }) {
       {floods.length > 0 && (
         <div>
           <h3>Times with more than 10 alarms in 10 minutes</h3>
+          {report.timeInFlood > 0 && (
+            <p>
+              {formatNumber(report.timeInFlood * 100, 1)} % of the time this board had more than one person
+              can follow.
+            </p>
+          )}
           <ul>
             {floods.map((flood) => (
               <li key={`${flood.personId} ${flood.from}`}>
