@@ -21,8 +21,9 @@ const plain = (value: StoredValue): string | number | null =>
 
 /** What a digest covers of a row: its table and the values of all columns, in the order of chained-tables.ts. */
 export function rowDigest(table: ChainedTableName, row: Readonly<Record<string, StoredValue>>): Buffer {
-  const { columns } = chainedTables[table];
-  return sha256(JSON.stringify([table, ...columns.map((column) => plain(row[column]!))]));
+  const covered: (string | number | null)[] = [table];
+  for (const column of chainedTables[table].columns) covered.push(plain(row[column]!));
+  return sha256(JSON.stringify(covered));
 }
 
 /** `samples:17`: which row an entry speaks of. */

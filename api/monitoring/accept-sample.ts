@@ -51,7 +51,7 @@ export async function acceptSample(
   if (context.settings !== null && limits !== null) {
     const { before, after, isNewest } = await surroundingsOfNew(store, context, limits, takenAt);
     const { size, mean, range, standardDeviation } = values;
-    const sample = { ...place, id, size, mean, range, standardDeviation };
+    const sample = { takenAt, no: NOT_STORED, id, size, mean, range, standardDeviation };
     const series = [...before, sample, ...after];
     judgement = await timedJudging(() => judge(store, context, limits, series, before.length, now));
     stands = await newestStands(store, context, series, judgement, isNewest);

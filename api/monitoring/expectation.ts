@@ -8,9 +8,9 @@ import type { StreamContext } from './stream-context.ts';
 function halfTolerance(specification: Specification): number | null {
   const { nominal, lowerSpecificationLimit: lower, upperSpecificationLimit: upper } = specification;
   if (nominal === null) return null;
-  const distances = [lower, upper].flatMap((limit) => (limit === null ? [] : [Math.abs(limit - nominal)]));
-  const nearest = Math.min(...distances);
-  return distances.length > 0 && nearest > 0 ? nearest : null;
+  const distanceOf = (limit: number | null) => (limit === null ? Infinity : Math.abs(limit - nominal));
+  const nearest = Math.min(distanceOf(lower), distanceOf(upper));
+  return nearest > 0 && nearest < Infinity ? nearest : null;
 }
 
 /**
