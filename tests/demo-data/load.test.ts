@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Clock } from '../../api/clock.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
+import { newestRestarts, restartDetail, waitingRestarts } from '../../api/restarts/restart-payload.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
 import { type StreamKey, streamId, streamKeys } from '../../demo-data/generator/baselines.ts';
 import { indexOf, sampleTime, timeOf } from '../../demo-data/generator/calendar.ts';
@@ -171,6 +172,25 @@ describe('the loaded demo plant', () => {
     // Two shifts a day for 36 days, one skipped on R1, and the tape study by three people.
     expect(count('gauge check')).toBe(71 + 72 + 3);
     expect(count('adjustment')).toBeGreaterThan(30);
+  });
+
+  test('first pieces: each stated by a tech and approved by the engineer, some refused once; one still waits', async () => {
+    const waiting = await waitingRestarts(demo.store, DEMO_NOW);
+    expect(waiting).toMatchObject([{ lineId: 'R2', kind: 'tool change', state: 'waiting' }]);
+    // 45 minutes at 310 an hour.
+    expect(waiting[0]!.unapproved.parts).toBe(233);
+    const lines = plantModel.lines.map(({ id }) => newestRestarts(demo.store, id, 500, DEMO_NOW));
+    const approved = (await Promise.all(lines)).flat().filter(({ state }) => state === 'approved');
+    expect(approved.length).toBeGreaterThan(90);
+    let refused = 0;
+    for (const { id, at, stateAt } of approved) {
+      expect(Date.parse(stateAt)).toBeGreaterThan(Date.parse(at));
+      const { entries } = await restartDetail(demo.store, id, DEMO_NOW);
+      expect(entries.at(-2)).toMatchObject({ kind: 'stated', personId: expect.stringMatching(/^tech-/) });
+      expect(entries.at(-1)).toMatchObject({ kind: 'approved', personId: 'engineer' });
+      if (entries.some(({ kind }) => kind === 'refused')) refused += 1;
+    }
+    expect(refused).toBeGreaterThan(5);
   });
 
   test('alarms were raised as if live and handled within hours; the newest are left open', async () => {

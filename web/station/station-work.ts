@@ -53,6 +53,7 @@ export function useStationWork(stationId: string): WorkSource {
     };
     const concerns = (change: Change | null): boolean => {
       if (change === null || change.kind === 'plant' || change.kind === 'import') return true;
+      if (change.kind === 'handover') return false;
       if (change.kind === 'event' || change.kind === 'restart') return change.lineId === work.value?.lineId;
       return work.value?.tasks.some((task) => task.streamId === change.streamId) ?? true;
     };
