@@ -75,4 +75,4 @@ it('name the months that are away, until they are read back', async () => {
   expect(await command('verify', [], inFile)).toMatch(/^0: .*Everything agrees/s);
   expect(await command('move', [file, second], {})).toMatch(/^0: .*Moved: /s);
   expect(await command('verify', [], { DATABASE_URL: second })).toMatch(/^0: .*Everything agrees/s);
-});
+}, 300_000);
