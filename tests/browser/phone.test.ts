@@ -131,6 +131,20 @@ describe.each([
   }, 60_000);
 });
 
+it('who is here is chosen from the top of the list again, however far it was scrolled', async () => {
+  const page = await openPage('/station?station=B1', 'tech', { height: 320 });
+  const dialog = page.getByRole('dialog', { name: 'Who is here?' });
+  const scrolled = () => dialog.evaluate(({ scrollTop }) => scrollTop);
+  const open = () => page.getByRole('banner').getByRole('button', { name: 'Tech' }).click();
+  await open();
+  await dialog.evaluate((element) => element.scrollTo(0, 10_000));
+  expect(await scrolled()).toBeGreaterThan(0);
+  await page.keyboard.press('Escape');
+  await open();
+  expect(await scrolled()).toBe(0);
+  await page.context().close();
+}, 60_000);
+
 it('Setup lets those who may, and says beside its label what is wrong with a short name', async () => {
   const page = await openPage('/setup', 'engineer');
   const lines = page.locator('details', { has: page.getByRole('heading', { name: 'Lines' }) });
