@@ -49,7 +49,16 @@ it('arrives whole, with all that was ever recorded, and goes on where it was', a
   await (await openPostgresStore({ address, plant: 1 })).close();
   const moved = await movePlant(database.file, { address, plant: 2 });
   const rows = new Map(moved.map((table) => [table.name, table.rows]));
-  for (const name of ['samples', 'signals', 'alarms', 'alarm_entries', 'events', 'sample_revisions']) {
+  for (const name of [
+    'samples',
+    'signals',
+    'alarms',
+    'alarm_entries',
+    'events',
+    'sample_revisions',
+    'restarts',
+    'restart_entries',
+  ]) {
     expect(rows.get(name), name).toBeGreaterThan(0);
   }
   const arrived = await openPostgresStore({ address, plant: 2 });

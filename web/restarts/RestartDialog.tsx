@@ -6,8 +6,9 @@ import { formatNumber } from '../format.ts';
 import { onChange, tickingNow } from '../live.ts';
 import { characteristicOf, modelName, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
+import { whyNot } from '../permissions.ts';
 import { linesById, peopleById, stationsById, utcOffsetMinutes } from '../plant.ts';
-import { may, personIsNamed } from '../session.ts';
+import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
@@ -197,7 +198,7 @@ function Result({ result, modelId }: { result: FirstPieceResult; modelId: string
   );
 }
 
-/** Who may state what now; where nobody signs in, the server asks the name that is chosen. */
+/** What whoever is here may state now, or who else may. */
 function Statements({ detail, send, busy, problem }: SheetProps) {
   const { restart, results } = detail;
   const text = useSignal('');
@@ -228,8 +229,10 @@ function Statements({ detail, send, busy, problem }: SheetProps) {
     </Field>
   );
 
+  const mayNotState = whyNot('state first pieces');
+  const mayNotDecide = whyNot('approve first pieces');
   if (restart.state === 'waiting' || restart.state === 'refused') {
-    if (!may('state first pieces')) return <p>A quality technician states the first piece as done.</p>;
+    if (mayNotState !== null) return <p>{mayNotState}</p>;
     return (
       <fieldset class="stack">
         <legend>Technician</legend>
@@ -242,8 +245,7 @@ function Statements({ detail, send, busy, problem }: SheetProps) {
     );
   }
   if (restart.state === 'stated') {
-    if (!may('approve first pieces'))
-      return <p>A process engineer, another person, approves or refuses it.</p>;
+    if (mayNotDecide !== null) return <p>{mayNotDecide}</p>;
     return (
       <fieldset class="stack">
         <legend>Engineer, another person than {personName(restart.stateBy)}</legend>
@@ -269,7 +271,7 @@ function Statements({ detail, send, busy, problem }: SheetProps) {
       </fieldset>
     );
   }
-  if (restart.state === 'approved' && may('approve first pieces')) {
+  if (restart.state === 'approved' && mayNotDecide === null) {
     return (
       <details>
         <summary class="button">Take the approval back</summary>
