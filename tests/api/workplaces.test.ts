@@ -66,6 +66,24 @@ describe('a morning at one line', () => {
     await young.close();
   });
 
+  it('counts a sample that is begun from a late card for the slot of that card', async () => {
+    const own = openApp();
+    own.clock.time = start - 24 * hour;
+    await setUpPlant(own);
+    own.clock.time = start;
+    const slotsOf = async () => {
+      const { tasks } = await own.call('GET /api/stations/{id}/work', { params: { id: 'R1-end' } });
+      return tasks.find(({ streamId }) => streamId === 'C5-R1')!.slots.slice(3, 5);
+    };
+    // 10:05: what was due at 09:30 is late, and nearer to the sample of 10:30 than to its own time.
+    expect(await slotsOf()).toMatchObject([{ state: 'late' }, { state: 'upcoming' }]);
+    const { sampleId } = await own.call('POST /api/samples', { body: widths(127, { takenAt: start }) });
+    expect(await slotsOf()).toMatchObject([{ state: 'done', sampleId }, { state: 'upcoming' }]);
+    own.clock.time = at('10:35');
+    expect(await slotsOf()).toMatchObject([{ state: 'done', sampleId }, { state: 'due' }]);
+    await own.close();
+  });
+
   it('begins with nothing known: no model, no expectation, every slot so far missed', async () => {
     const { now, lineId, runningModelId, lot, tasks } = await work();
     expect({ now, lineId, runningModelId, lot }).toEqual({
