@@ -10,6 +10,7 @@ import type { Metrics } from './metrics/metrics.ts';
 import type { Monitoring } from './monitoring/monitoring.ts';
 import type { ChangeFeed } from './notify/change-feed.ts';
 import type { Provider } from './oidc/provider.ts';
+import type { Sealing } from './sealing.ts';
 import type { SignIn } from './sign-in/sign-in.ts';
 import type { Store } from './store/store.ts';
 import type { Identify } from './who.ts';
@@ -20,6 +21,8 @@ export interface AppParts {
   readonly monitoring: Monitoring;
   readonly imports: Imports;
   readonly keys: Keys;
+  /** For secrets that have to be read again. */
+  readonly sealing: Sealing;
   readonly metrics: Metrics;
   readonly outside: Outside;
   /** null: people sign in here only. */

@@ -253,6 +253,7 @@ async function run(options: StartOptions): Promise<void> {
     imports,
     identify: byKeyOr({ keys, limiters, store, clock, otherwise }),
     signIn,
+    sealing,
     keys,
     outside,
     provider,
@@ -269,7 +270,7 @@ async function run(options: StartOptions): Promise<void> {
     stopping: stopping.signal,
   });
   const alone = !environment.DATABASE_URL;
-  doors = openDoors({ settings, store, monitoring, clock, feed, log, alone });
+  doors = openDoors({ settings, store, sealing, monitoring, clock, feed, log, alone });
   const shownHost = host.includes(':') ? `[${host}]` : host;
   const here = `http://${shownHost}:${opened}`;
   process.stdout.write(`Runtrue is at ${here}/ (stop with Ctrl-C)\n`);

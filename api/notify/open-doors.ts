@@ -2,6 +2,7 @@ import type { Logger } from 'pino';
 import type { Clock } from '../clock.ts';
 import type { Monitoring } from '../monitoring/monitoring.ts';
 import { type MqttDoor, openMqttDoor } from '../mqtt/mqtt-door.ts';
+import type { Sealing } from '../sealing.ts';
 import type { Store } from '../store/store.ts';
 import type { ChangeFeed } from './change-feed.ts';
 import type { DoorSettings } from './door-settings.ts';
@@ -12,6 +13,7 @@ import { createSender } from './send-deliveries.ts';
 interface DoorParts {
   readonly settings: DoorSettings;
   readonly store: Store;
+  readonly sealing: Sealing;
   readonly monitoring: Monitoring;
   readonly clock: Clock;
   readonly feed: ChangeFeed;
@@ -29,13 +31,22 @@ export interface OpenDoors {
 }
 
 /** Opens every door that is set up, and begins to send. */
-export function openDoors({ settings, store, monitoring, clock, feed, log, alone }: DoorParts): OpenDoors {
+export function openDoors({
+  settings,
+  store,
+  sealing,
+  monitoring,
+  clock,
+  feed,
+  log,
+  alone,
+}: DoorParts): OpenDoors {
   const { mail, mqtt, webhookRule } = settings;
   let wake = (): void => {};
   const door: MqttDoor | null =
     mqtt === null ? null : openMqttDoor({ ...mqtt, store, monitoring, clock, log, wake: () => wake() });
   const doors = {
-    webhook: webhookSend(store, clock, webhookRule),
+    webhook: webhookSend(store, sealing, clock, webhookRule),
     ...(mail === null ? {} : { mail: mailSend(store, mail) }),
     ...(door === null ? {} : { mqtt: door.send }),
   };

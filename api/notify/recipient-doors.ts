@@ -2,6 +2,7 @@
 import type { Clock } from '../clock.ts';
 import { routingRecords } from '../routing/routing-records.ts';
 import type { Recipient } from '../schemas.ts';
+import type { Sealing } from '../sealing.ts';
 import type { Store } from '../store/store.ts';
 import type { AddressRule } from './address-rule.ts';
 import type { DeliveryRow } from './deliveries.ts';
@@ -21,11 +22,11 @@ async function toOf<By extends Recipient['to']['by']>(
   throw new NotDelivered(`The recipient ${recipientId} is not reached by ${by} any more.`, true);
 }
 
-export function webhookSend(store: Store, clock: Clock, rule: AddressRule): Send {
+export function webhookSend(store: Store, sealing: Sealing, clock: Clock, rule: AddressRule): Send {
   return async (delivery, signal) => {
     const { url } = await toOf(store, delivery, 'webhook');
     const now = clock.now();
-    const secrets = await secretsOf(store.sql, delivery.recipientId!, now);
+    const secrets = await secretsOf(store.sql, sealing, delivery.recipientId!, now);
     if (secrets.length === 0) {
       throw new NotDelivered('The recipient has no secret to sign with yet; make one, then send again.');
     }

@@ -12,7 +12,7 @@ import type { Delivery, Recipient } from '../schemas.ts';
 import { NO_STREAM, type StoreReads, type StoreTransaction } from '../store/store.ts';
 import { deliveryPayload } from './messages.ts';
 
-export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts): void {
+export function routingRoutes(handle: Handle, { store, sealing, clock, doors }: AppParts): void {
   const save = async (
     routingRecord: RoutingRecord,
     reason: string | undefined,
@@ -84,7 +84,7 @@ export function routingRoutes(handle: Handle, { store, clock, doors }: AppParts)
           );
         }
         const now = clock.now();
-        const secret = await changeSecret(transaction.sql, id, body.secret, now);
+        const secret = await changeSecret(transaction.sql, sealing, id, body.secret, now);
         const what = 'set a new webhook secret';
         await transaction.addNote({
           at: now,

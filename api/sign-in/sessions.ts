@@ -15,7 +15,7 @@ export const LONGEST_SESSION = 12 * HOUR;
 const NOTED_EVERY = 30 * SECOND;
 
 /** How somebody has proven who they are; 'link': by a one-time link. */
-export type SessionWay = 'password' | 'password and code' | 'pin' | 'link' | 'provider';
+type SessionWay = 'password' | 'password and code' | 'pin' | 'link' | 'provider';
 
 export interface Proven {
   readonly way: SessionWay;

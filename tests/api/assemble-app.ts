@@ -84,10 +84,10 @@ export function assembleApp({
   const imports = createImports({ store, monitoring, clock, feed, log });
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters({ ...usualRates, ...rates });
-  const signIn = withSignIn
-    ? createSignIn({ store, monitoring, clock, sealing: sealingBy(randomBytes(32)) })
-    : null;
-  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store, limiters);
+  const sealing = sealingBy(randomBytes(32));
+  const signIn = withSignIn ? createSignIn({ store, monitoring, clock, sealing }) : null;
+  const otherwise =
+    signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store, limiters);
   const backups = {
     async take() {
       const target = mkdtempSync(join(folder, 'backup-'));
@@ -102,6 +102,7 @@ export function assembleApp({
     store,
     identify: byKeyOr({ keys, limiters, store, clock, otherwise }),
     signIn,
+    sealing,
     keys,
     outside,
     provider:

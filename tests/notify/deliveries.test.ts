@@ -1,4 +1,5 @@
 /** Deliveries against real receivers on loopback: an HTTP server, and a mail server. */
+import { randomBytes } from 'node:crypto';
 import { createServer, type IncomingMessage, type Server, type ServerResponse } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { pino } from 'pino';
@@ -11,9 +12,11 @@ import { mailSend, webhookSend } from '../../api/notify/recipient-doors.ts';
 import { createSender, type Doors } from '../../api/notify/send-deliveries.ts';
 import { newSecret } from '../../api/notify/webhook.ts';
 import { changeSecret } from '../../api/notify/webhook-secrets.ts';
+import { sealingBy } from '../../api/sealing.ts';
 import { later, mailTo, type NotifyPlant, openNotifyPlant, reach, rule } from './plant.ts';
 
 let plant: NotifyPlant;
+const sealing = sealingBy(randomBytes(32));
 const logged: string[] = [];
 const log = pino({ level: 'debug' }, { write: (line: string) => logged.push(line) });
 const never = new AbortController().signal;
@@ -51,11 +54,13 @@ async function receiver(
 
 describe('webhooks', () => {
   const loopback = addressRule('127.0.0.0/8');
-  const doors = (): Doors => ({ webhook: webhookSend(plant.store, plant.clock, loopback) });
+  const doors = (): Doors => ({ webhook: webhookSend(plant.store, sealing, plant.clock, loopback) });
   const setUp = async (url: string): Promise<string> => {
     await plant.save(reach('first', { by: 'webhook', url }));
     await plant.save(rule());
-    return plant.store.transaction(({ sql }) => changeSecret(sql, 'first', undefined, plant.clock.time));
+    return plant.store.transaction(({ sql }) =>
+      changeSecret(sql, sealing, 'first', undefined, plant.clock.time),
+    );
   };
 
   it('arrive signed, with the alarm, once', async () => {
@@ -83,6 +88,26 @@ describe('webhooks', () => {
     expect(await listed('sent')).toHaveLength(1);
   });
 
+  it('whose secret lies sealed are signed by whoever has the key; those of earlier versions lie as they were', async () => {
+    const signatures: unknown[] = [];
+    const { url } = await receiver((request, response) => {
+      signatures.push(request.headers['webhook-signature']);
+      response.end();
+    });
+    const secret = await setUp(url);
+    const stored = JSON.stringify(await plant.store.sql.all('select * from webhook_secrets'));
+    expect(stored).not.toContain(secret.slice(6));
+    await plant.signal();
+    const otherKey = webhookSend(plant.store, sealingBy(randomBytes(32)), plant.clock, loopback);
+    await sender({ webhook: otherKey })('webhook', never);
+    expect(signatures).toEqual([]);
+    expect((await listed('waiting'))[0]!.problem).toContain('SECRETS_KEY_FILE');
+    await plant.store.transaction(({ sql }) => sql.run('update webhook_secrets set secret = ?', secret));
+    plant.clock.time += 60_000;
+    await sender(doors())('webhook', never);
+    expect(signatures).toHaveLength(1);
+  });
+
   it('carry the secret before as well for a day after it was changed', async () => {
     plant.clock.time = Date.now();
     const came: { headers: Record<string, string>; body: string }[] = [];
@@ -92,7 +117,7 @@ describe('webhooks', () => {
     });
     const before = await setUp(url);
     const after = await plant.store.transaction(({ sql }) =>
-      changeSecret(sql, 'first', undefined, plant.clock.time),
+      changeSecret(sql, sealing, 'first', undefined, plant.clock.time),
     );
     await plant.signal();
     await sender(doors())('webhook', never);
@@ -189,7 +214,10 @@ describe('webhooks', () => {
           plant.clock.time,
         ),
       );
-      await sender({ webhook: webhookSend(plant.store, plant.clock, addressRule('')) })('webhook', never);
+      await sender({ webhook: webhookSend(plant.store, sealing, plant.clock, addressRule('')) })(
+        'webhook',
+        never,
+      );
       const [dead] = await listed('dead');
       expect(dead).toMatchObject({ subject: address, problem: expect.stringContaining('WEBHOOK_NETWORKS') });
     }

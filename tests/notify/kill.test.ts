@@ -1,13 +1,17 @@
 /** The server is killed (SIGKILL) right after it has stored an alarm, before or while it tells of it. */
 import { randomUUID } from 'node:crypto';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { createServer } from 'node:http';
 import type { AddressInfo } from 'node:net';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { connectAsync } from 'mqtt';
 import { Webhook } from 'standardwebhooks';
 import { afterAll, beforeAll, expect, it } from 'vitest';
 import { changeSecret } from '../../api/notify/webhook-secrets.ts';
 import { saveRoutingRecord } from '../../api/routing/routing-records.ts';
+import { sealingBy, sealingKey } from '../../api/sealing.ts';
 import { sqliteEngine } from '../faults/engine.ts';
 import { fillPlant, models, streamOf } from '../faults/plant.ts';
 import { type ServerProcess, startProcess } from '../faults/server-process.ts';
@@ -17,6 +21,8 @@ import { reach, rule } from './plant.ts';
 
 const lines = ['L1', 'L2'];
 const engine = sqliteEngine();
+const keyFolder = mkdtempSync(join(tmpdir(), 'runtrue-key-'));
+const sealing = sealingBy(sealingKey(undefined, keyFolder));
 const came: { headers: Record<string, string>; body: string }[] = [];
 let answersNow = false;
 const receiver = createServer((request, response) => {
@@ -42,6 +48,7 @@ afterAll(async () => {
   receiver.closeAllConnections();
   receiver.close();
   await engine.end();
+  rmSync(keyFolder, { recursive: true });
 });
 
 it('tells of every alarm that was stored, however often it is killed in between', async () => {
@@ -53,11 +60,15 @@ it('tells of every alarm that was stored, however often it is killed in between'
     for (const record of [reach('first', { by: 'webhook', url }), rule({ groupMinutes: 0 })]) {
       await saveRoutingRecord(transaction, record, 'for this test', 'engineer', now);
     }
-    return changeSecret(transaction.sql, 'first', undefined, now);
+    return changeSecret(transaction.sql, sealing, 'first', undefined, now);
   });
   await store.close();
 
-  const environment = { ...engine.environment, WEBHOOK_NETWORKS: '127.0.0.0/8' };
+  const environment = {
+    ...engine.environment,
+    WEBHOOK_NETWORKS: '127.0.0.0/8',
+    SECRETS_KEY_FILE: join(keyFolder, 'secrets.key'),
+  };
   for (const lineId of lines) {
     server = startProcess({ environment });
     const address = await server.ready;

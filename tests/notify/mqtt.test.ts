@@ -1,5 +1,5 @@
 /** Measurements in and alarms out over a real broker. */
-import { randomUUID } from 'node:crypto';
+import { randomBytes, randomUUID } from 'node:crypto';
 import { setTimeout as wait } from 'node:timers/promises';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { pino } from 'pino';
@@ -10,6 +10,7 @@ import { addressRule } from '../../api/notify/address-rule.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { type OpenDoors, openDoors } from '../../api/notify/open-doors.ts';
 import { RefusedMeasurement } from '../../api/schemas.ts';
+import { sealingBy } from '../../api/sealing.ts';
 import { widths } from '../api/test-plant.ts';
 import { seededRandom } from '../faults/writers.ts';
 import { type Broker, noBroker, startBroker } from './broker.ts';
@@ -37,6 +38,7 @@ async function open(monitoring: Monitoring = plant.monitoring): Promise<OpenDoor
       webhookRule: addressRule(''),
     },
     store: plant.store,
+    sealing: sealingBy(randomBytes(32)),
     monitoring,
     clock: plant.clock,
     feed: createChangeFeed(),

@@ -68,21 +68,6 @@ describe('codes of authenticators', () => {
   });
 });
 
-describe('a sealed secret', () => {
-  const sealing = sealingBy(randomBytes(32));
-
-  it('opens for whom it was sealed, with the key it was sealed with, and never twice the same', () => {
-    const sealed = sealing.seal('the secret', 'of kim');
-    expect(sealed).not.toContain('the secret');
-    expect(sealing.open(sealed, 'of kim')).toBe('the secret');
-    expect(sealing.open(sealed, 'of lee')).toBeNull();
-    expect(sealingBy(randomBytes(32)).open(sealed, 'of kim')).toBeNull();
-    expect(sealing.seal('the secret', 'of kim')).not.toBe(sealed);
-    const changed = sealed.replace(/.(?=\.[^.]*$)/, (sign) => (sign === 'A' ? 'B' : 'A'));
-    expect(sealing.open(changed, 'of kim')).toBeNull();
-  });
-});
-
 describe('a plant', () => {
   let app: TestApp;
   let administrator: TestBrowser;
