@@ -54,9 +54,17 @@ export const limitsPayload = (row: LimitsRow): LimitsVersion => ({
 });
 
 export const eventPayload = (row: EventRow): PlantEvent => ({
-  ...row,
+  id: row.id,
+  lineId: row.lineId,
+  stationId: row.stationId,
+  streamId: row.streamId,
+  kind: row.kind,
   at: isoTime(row.at),
   until: isoTimeOrNull(row.until),
+  modelId: row.modelId,
+  lot: row.lot,
+  text: row.text,
+  personId: row.personId,
   recordedAt: isoTime(row.recordedAt),
 });
 

@@ -2,6 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import fc from 'fast-check';
 import { afterEach, beforeEach, expect, it } from 'vitest';
+import { contract } from '../../api/contract.ts';
 import type { EventSubmission } from '../../api/schemas.ts';
 import { openApp, requestTo, setLimits, setUpPlant, start, type TestApp, widths } from './support.ts';
 
@@ -17,12 +18,16 @@ interface Page {
   readonly items: readonly { readonly id: string | number }[];
   readonly next: string;
 }
+/** One page, held against the contract: its fields, and not one more. */
 async function page(address: string): Promise<Page> {
   const response = await app.fetch(
     new Request(`http://127.0.0.1${address}`, { headers: { 'Runtrue-Person': 'kim' } }),
   );
   const items = await response.json();
   expect(response.status, JSON.stringify(items)).toBe(200);
+  const list = new URL(address, 'http://127.0.0.1')
+    .pathname as `/api/${'samples' | 'signals' | 'alarms' | 'events'}`;
+  expect(contract[`GET ${list}`].response.safeParse(items).error?.issues ?? []).toEqual([]);
   const link = /^<(.*)>; rel="next"$/.exec(response.headers.get('link') ?? '');
   return { items, next: link![1]! };
 }
