@@ -241,7 +241,8 @@ async function run(options: StartOptions): Promise<void> {
   const keys = createKeys({ store, clock });
   const limiters = createRateLimiters(usualRates);
   const signIn = off ? null : createSignIn({ store, monitoring, clock, sealing });
-  const otherwise = signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store, limiters);
+  const otherwise =
+    signIn === null ? named(() => store.plantModel()) : identifyBySession(signIn, store, limiters);
   const provider =
     signIn === null || atProvider === null
       ? null
