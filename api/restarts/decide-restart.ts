@@ -8,7 +8,7 @@ import { requireSecondSignature } from '../second-signatures.ts';
 import type { StoreTransaction } from '../store/store.ts';
 import { overtakeIfChangedSince } from './begin-restart.ts';
 import { firstPieceResults } from './first-piece-results.ts';
-import { isBad, isUndone, streamNames } from './restart-payload.ts';
+import { inWords, isBad, isUndone } from './restart-payload.ts';
 import {
   addRestartEntry,
   type RestartEntryRow,
@@ -70,10 +70,9 @@ export async function decideRestart(
     refuseUndone(plant, results, 'decision');
     const bad = results.filter(isBad);
     if (bad.length === 0) return;
-    const [first] = bad;
     throw conflict(
       'decision',
-      `The first piece cannot be approved. ${streamNames(plant, bad)}: ${first!.sentence} Refuse it with this reason, keep the parts apart, and have the authorised setter put it right; then it is measured again.`,
+      `The first piece cannot be approved. ${inWords(plant, bad)} Refuse it with this reason, keep the parts apart, and have the authorised setter put it right; then it is measured again.`,
     );
   });
   // An approval may turn out wrong when the set-up has long been changed again; then nothing waits for it any more.
@@ -123,10 +122,9 @@ async function state(
 function refuseUndone(plant: PlantModel, results: readonly FirstPieceResult[], field = 'id'): void {
   const undone = results.filter(isUndone);
   if (undone.length === 0) return;
-  const [first] = undone;
   throw conflict(
     field,
-    `The first piece is not done. ${streamNames(plant, undone)}: ${first!.sentence} Measure it at the station first; samples taken before the change, or before it was last refused or adjusted, do not count.`,
+    `The first piece is not done. ${inWords(plant, undone)} Measure it at the station first; samples taken before the change, or before it was last refused or adjusted, do not count.`,
   );
 }
 

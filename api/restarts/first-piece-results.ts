@@ -66,7 +66,7 @@ async function resultOf(
     return {
       ...nothing,
       state: 'not-measured',
-      sentence: `Not measured yet: ${pieces(item.pieces)} since the change.`,
+      sentence: `Not measured yet: take ${pieces(item.pieces)}.`,
       sampleId: null,
       revision: null,
       takenAt: null,

@@ -133,8 +133,15 @@ async function correctedSince(store: StoreReads, results: readonly FirstPieceRes
   return streams;
 }
 
+/** What the first of them shows, and which others. */
+export function inWords(plant: PlantModel, [first, ...others]: readonly FirstPieceResult[]): string {
+  if (first === undefined) return '';
+  const also = others.length === 0 ? '' : ` Look also at: ${streamNames(plant, others)}.`;
+  return `${streamNames(plant, [first])}: ${first.sentence}${also}`;
+}
+
 /** Streams as people on the floor say them, three at most. */
-export function streamNames(plant: PlantModel, results: readonly FirstPieceResult[]): string {
+function streamNames(plant: PlantModel, results: readonly FirstPieceResult[]): string {
   const names = results.map(
     ({ streamId }) => plant.streams.find(({ id }) => id === streamId)?.name ?? streamId,
   );

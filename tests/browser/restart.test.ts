@@ -111,7 +111,7 @@ it('shows the line as not approved, and leads the two people through the first p
   await station.getByRole('button', { name: /^First piece/ }).focus();
   await station.keyboard.press('Enter');
   const sheet = station.getByRole('dialog', { name: firstPiece });
-  await sheet.getByText('Not measured yet: 5 pieces since the change.').waitFor();
+  await sheet.getByText('Not measured yet: take 5 pieces.').waitFor();
   expect(await sheet.getByRole('button', { name: done }).isDisabled()).toBe(true);
   await fits(station, 'dialog-not-measured');
 

@@ -185,7 +185,7 @@ describe.each(['sqlite', 'postgres'] as const)('a change of the set-up, on %s', 
     const { id } = await change({});
     const sentence = await refusal(stated(id), 409, 'id');
     expect(sentence).toBe(
-      'The first piece is not done. Stream of force; Stream of leaks; Stream of width: Not measured yet: 1 piece since the change. Measure it at the station first; samples taken before the change, or before it was last refused or adjusted, do not count.',
+      'The first piece is not done. Stream of force: Not measured yet: take 1 piece. Look also at: Stream of leaks; Stream of width. Measure it at the station first; samples taken before the change, or before it was last refused or adjusted, do not count.',
     );
     await measure(morning + minutes(5));
     await take(plant, 127, morning + minutes(6), {
