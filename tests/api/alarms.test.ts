@@ -139,7 +139,8 @@ describe('an alarm in the plant', () => {
     expect(states()[0]).toBe(`${alarmId} unacknowledged`);
     expect(states().at(-1)).toBe(`${alarmId} closed`);
     const next = await take(plant, 127.5, morning + minutes(180));
-    expect(next.alarmId).toBe(alarmId + 1);
+    // Other plants in the same database count with the same numbers.
+    expect(next.alarmId).toBeGreaterThan(alarmId);
   });
 
   it('is raised again, and unacknowledged again, by a signal after its return to normal', async () => {
