@@ -28,9 +28,6 @@ export const signInIsOn = computed(() => session.value?.signIn === 'on');
 export const mayRead = computed(
   () => session.value !== null && (!signInIsOn.value || session.value.may.includes('read')),
 );
-/** Whether whoever is here may do something; without sign-in the server asks the name that is chosen. */
-export const may = (action: string): boolean =>
-  !signInIsOn.value || session.value?.may.includes(action) === true;
 /** Counts answers that say that nobody is signed in any more: the session is then read anew. */
 export const doubts = signal(0);
 
