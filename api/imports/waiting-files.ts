@@ -157,6 +157,7 @@ export function createWaitingFiles({
           const no = Math.floor(at / PIECE_BYTES);
           const begin = at - no * PIECE_BYTES;
           const part = (await piece(no)).subarray(begin, begin + to - at);
+          if (part.length === 0) throw new Error(`Piece ${no} of the uploaded file ${id} is too short.`);
           yield part;
           at += part.length;
         }
