@@ -11,6 +11,7 @@ import type { Reading, SampleAnswer, SampleSubmission } from '../api/schemas.ts'
 import type { Store } from '../api/store/store.ts';
 import { Agenda } from './agenda.ts';
 import { createAlarmHandling } from './alarm-handling.ts';
+import { planConcessions } from './concessions.ts';
 import { eventLog, type LoggedEvent, stationOfEvent } from './event-log.ts';
 import { createFirstPieces } from './first-pieces.ts';
 import {
@@ -25,6 +26,7 @@ import { dayOfIndex, timeOf } from './generator/calendar.ts';
 import { type GeneratedSample, type GenerateOptions, generateStream } from './generator/generate-stream.ts';
 import { plantedEvents } from './generator/planted-events.ts';
 import { keyedUuid } from './generator/random.ts';
+import { planHandovers } from './handovers.ts';
 import { LIMITS_METHOD, limitsSchedule, modelsOf, type PlannedLimits } from './limits-schedule.ts';
 import { plantModel } from './plant.ts';
 import { type Response, responseTo } from './responses.ts';
@@ -125,6 +127,8 @@ export async function loadDemoPlant(
     away: AWAY,
   });
   const firstPieces = createFirstPieces({ monitoring, store, agenda, seed: DEMO_SEED, now: () => now });
+  planHandovers({ store, agenda, seed: DEMO_SEED, now: () => now });
+  planConcessions({ store, agenda, seed: DEMO_SEED, now: () => now });
   let now = timeOf(1, '05:00');
   let stored = 0;
   setClock({ now: () => now });

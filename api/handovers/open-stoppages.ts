@@ -14,17 +14,13 @@ export async function stoppageMatters(
     for (const event of await store.events(line.id, { from: now, to: now })) {
       if (event.kind !== 'stoppage' || (event.until !== null && event.until <= now)) continue;
       const { stationId, streamId } = event;
-      const part =
-        streamId !== null
-          ? streamName(plant, streamId)
-          : stationId !== null
-            ? stationName(plant, stationId)
-            : 'Whole line';
+      const name = lineName(plant, event.lineId);
+      const place = stationId === null ? name : `${name}, ${stationName(plant, stationId)}`;
       matters.push(
         matter({
           key: `stoppage ${event.id}`,
-          title: part,
-          where: lineName(plant, event.lineId),
+          title: `Stands: ${streamId === null ? place : streamName(plant, streamId)}`,
+          where: streamId === null ? '' : place,
           who: personName(plant, event.personId),
           since: isoTime(event.at),
           until: event.until === null ? null : isoTime(event.until),

@@ -19,7 +19,8 @@ const types: Readonly<Record<string, string>> = {
 const compressible = new Set(['.html', '.js', '.css', '.svg', '.json', '.webmanifest', '.txt']);
 
 /** Addresses inside the page; each gets index.html, and the page draws the workplace. */
-const pagePaths = /^\/(?:(?:station|review|floor|setup|import|sign-in|people|alarms)(?:\/.*)?)?$/;
+const pagePaths =
+  /^\/(?:(?:station|review|floor|setup|import|sign-in|people|alarms|handover|concessions)(?:\/.*)?)?$/;
 
 interface PageFile {
   readonly type: string;

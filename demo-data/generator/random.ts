@@ -63,6 +63,8 @@ const purposes = {
   entryId: 8,
   people: 9,
   statementId: 10,
+  handoverId: 11,
+  concessionId: 12,
 } as const;
 
 export interface SubstreamKey {

@@ -121,9 +121,7 @@ describe('what is open', () => {
     expect(section(open, 'shelved alarms')).toMatchObject([
       { alarmId: id, who: 'Kim', sentence: expect.stringContaining('Shelved: Setter comes at eleven') },
     ]);
-    expect(section(open, 'stoppages')).toMatchObject([
-      { title: 'Whole line', where: 'Rim line 1', sentence: 'Coil jam' },
-    ]);
+    expect(section(open, 'stoppages')).toMatchObject([{ title: 'Stands: Rim line 1', sentence: 'Coil jam' }]);
     expect(section(open, 'messages')).toMatchObject([{ title: '1 message could not be delivered' }]);
   });
 

@@ -4,6 +4,8 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Clock } from '../../api/clock.ts';
+import { concessionsOf } from '../../api/concessions/concession-payload.ts';
+import { handovers } from '../../api/handovers/handover-records.ts';
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
 import { newestRestarts, restartDetail, waitingRestarts } from '../../api/restarts/restart-payload.ts';
@@ -216,6 +218,26 @@ describe('the loaded demo plant', () => {
     expect(openNow.length).toBeLessThan(8);
     expect(openNow.every(({ raisedAt }) => raisedAt > DEMO_NOW - 24 * 3_600_000)).toBe(true);
     expect(openNow.some(({ state }) => state === 'unacknowledged')).toBe(true);
+  });
+
+  test('one handover was taken over, and one waits', async () => {
+    const [waiting, taken] = await handovers(demo.store.sql, { limit: 9 });
+    expect(waiting).toMatchObject({ personId: 'supervisor-2', end: null });
+    expect(taken).toMatchObject({
+      personId: 'supervisor-1',
+      end: { kind: 'taken', personId: 'supervisor-2' },
+    });
+    expect(waiting!.open.sections.flatMap(({ matters }) => matters).length).toBeGreaterThan(0);
+  });
+
+  test('one concession holds, and one has expired', async () => {
+    const states = (await concessionsOf(demo.store, { limit: 9 }, DEMO_NOW)).map(
+      ({ state, released, left }) => [state, released > 0, left > 0],
+    );
+    expect(states).toEqual([
+      ['valid', true, true],
+      ['expired', true, true],
+    ]);
   });
 
   test('is not loaded twice, and its clock goes on from the newest record', async () => {

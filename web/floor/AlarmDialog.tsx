@@ -3,6 +3,7 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef } from 'preact/hooks';
 import type { AlarmDecision, AlarmDetail, AlarmEntrySubmission } from '../../api/schemas.ts';
 import { call } from '../client.ts';
+import { AlarmConcessions } from '../concessions/AlarmConcessions.tsx';
 import { formatCount, formatDateTime } from '../format.ts';
 import { onChange } from '../live.ts';
 import { modelName, placeOf, streamTitle } from '../names.ts';
@@ -147,6 +148,7 @@ function AlarmSheet({
           {!closed && refusal === null && alarm.acknowledgedAt !== null && (
             <NextEntries detail={detail} add={add} busy={busy} problem={problem} />
           )}
+          <AlarmConcessions detail={detail} />
           {!closed && <Shelf alarm={alarm} changed={changed} />}
         </div>
         <div class="stack">

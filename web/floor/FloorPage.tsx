@@ -2,6 +2,7 @@ import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { Floor } from '../../api/schemas.ts';
 import { call } from '../client.ts';
+import { WaitingHandover } from '../handover/WaitingHandover.tsx';
 import { onChange } from '../live.ts';
 import { loadPlant } from '../plant.ts';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
@@ -84,6 +85,7 @@ export default function FloorPage() {
       </h1>
       <ProblemNotice error={problem.value} />
       <Lookouts floor={floor.value} />
+      <WaitingHandover />
       {alarms.length > 0 && (
         <section aria-labelledby="alarms-title">
           <h2 id="alarms-title">Open alarms</h2>
@@ -111,6 +113,7 @@ export default function FloorPage() {
         openAlarm={show}
       />
       <p>
+        <a href="/handover">Shift handover</a> · <a href="/concessions">Concessions</a> ·{' '}
         <a href="/alarms">How many alarms, how they were answered, and messages</a>
       </p>
       {openAlarmId.value !== null && (

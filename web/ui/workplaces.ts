@@ -66,5 +66,21 @@ const alarms: Workplace = {
   load: () => import('../floor/AlarmsPage.tsx'),
 };
 
+const handover: Workplace = {
+  path: '/handover',
+  name: 'Shift handover',
+  forWhom: 'What is open, signed by both supervisors',
+  load: () => import('../handover/HandoverPage.tsx'),
+};
+
+const concessions: Workplace = {
+  path: '/concessions',
+  name: 'Concessions',
+  forWhom: 'What a customer takes as it is',
+  load: () => import('../concessions/ConcessionsPage.tsx'),
+};
+
 export const currentWorkplace =
-  [...workplaces, signIn, people, alarms].find((workplace) => workplace.path === location.pathname) ?? home;
+  [...workplaces, signIn, people, alarms, handover, concessions].find(
+    (workplace) => workplace.path === location.pathname,
+  ) ?? home;
