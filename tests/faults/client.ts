@@ -9,10 +9,16 @@ export interface Answered {
 type Method = 'GET' | 'POST' | 'PUT';
 
 export interface Client {
-  /** null: no answer came, or 503; whether it was stored is unknown. */
-  attempt(method: Method, path: string, person: string, body?: unknown): Promise<Answered | null>;
+  /** null: no answer came, or 503; whether it was stored is unknown. `key`: what the sender calls a write. */
+  attempt(
+    method: Method,
+    path: string,
+    person: string,
+    body?: unknown,
+    key?: string | null,
+  ): Promise<Answered | null>;
   /** Attempts until it is answered. */
-  send(method: Method, path: string, person: string, body?: unknown): Promise<Answered>;
+  send(method: Method, path: string, person: string, body?: unknown, key?: string | null): Promise<Answered>;
   /** Attempts without an answer. */
   readonly unanswered: () => number;
 }
@@ -22,13 +28,17 @@ export function retryingClient(address: () => string | null): Client {
   let unanswered = 0;
   const client: Client = {
     unanswered: () => unanswered,
-    async attempt(method, path, person, body) {
+    async attempt(method, path, person, body, key = null) {
       const base = address();
       if (base === null) return null;
       try {
         const response = await fetch(`${base}${path}`, {
           method,
-          headers: { 'Content-Type': 'application/json', 'Runtrue-Person': person },
+          headers: {
+            'Content-Type': 'application/json',
+            'Runtrue-Person': person,
+            ...(key !== null && { 'Idempotency-Key': key }),
+          },
           body: body === undefined ? null : JSON.stringify(body),
           signal: AbortSignal.timeout(30_000),
         });
@@ -42,9 +52,9 @@ export function retryingClient(address: () => string | null): Client {
       unanswered += 1;
       return null;
     },
-    async send(method, path, person, body) {
+    async send(method, path, person, body, key) {
       for (;;) {
-        const answered = await client.attempt(method, path, person, body);
+        const answered = await client.attempt(method, path, person, body, key);
         if (answered !== null) return answered;
         await wait(10);
       }

@@ -3,8 +3,10 @@ import { execFileSync } from 'node:child_process';
 import { chmodSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Problem, SampleAnswer } from '../../api/schemas.ts';
+import { openBoard } from './board.ts';
 import { passingFolder } from './engine.ts';
 import { type RunningPlant, runningPlant, widths } from './running-plant.ts';
 import { startProcess } from './server-process.ts';
@@ -100,6 +102,74 @@ describe('a full disk', () => {
     expect(server.printed()).not.toContain('    at ');
     expect(code).toBe(1);
   });
+});
+
+/** Files that nobody may write, not even who has them open already; null where this user or file system cannot. */
+function freezer(
+  at: string,
+): { readonly freeze: (files: string[]) => void; readonly thaw: () => void } | null {
+  const trial = join(at, 'trial');
+  writeFileSync(trial, '');
+  if (!works('chattr', '+i', trial)) return null;
+  const keeps = !works('bash', '-c', `echo > ${trial}`);
+  works('chattr', '-i', trial);
+  rmSync(trial);
+  if (!keeps) return null;
+  let frozen: string[] = [];
+  return {
+    freeze(files) {
+      frozen = files;
+      execFileSync('chattr', ['+i', ...files]);
+    },
+    thaw() {
+      execFileSync('chattr', ['-i', ...frozen]);
+      frozen = [];
+    },
+  };
+}
+
+describe('files that turn read-only while the server runs', () => {
+  const freezes = freezer(folder);
+  it.skipIf(freezes === null)(
+    'are told in words; nothing is lost, and writing goes on when it may',
+    async () => {
+      const data = join(folder, 'frozen');
+      const plant = await runningPlant({}, data);
+      const board = await openBoard(plant.server.address!, true);
+      const first = widths();
+      expect((await plant.request('POST', '/api/samples', first)).status).toBe(200);
+      const refused = widths();
+      freezes!.freeze(['', '-wal', '-shm'].map((ending) => `${plant.engine.file}${ending}`));
+      try {
+        for (let again = 0; again < 3; again++) {
+          const { status, body } = await plant.request('POST', '/api/samples', refused);
+          expect(status).toBe(503);
+          expect((body as Problem).detail).toMatch(/could not write .* nothing was stored\. .*disk/);
+        }
+        // Boards go on showing what is stored, and hear of nothing that is not.
+        expect((await plant.request('GET', '/api/health')).status).toBe(200);
+        expect((await plant.request('GET', '/api/floor')).status).toBe(200);
+        expect((await plant.request('GET', `/api/samples/${first.id}`)).status).toBe(200);
+      } finally {
+        freezes!.thaw();
+      }
+      expect((await plant.request('POST', '/api/samples', refused)).status).toBe(200);
+      const heard = (id: string): number => board.lines().filter((line) => line.includes(id)).length;
+      for (let waited = 0; heard(refused.id) === 0; waited++) {
+        expect(waited).toBeLessThan(1500);
+        await wait(20);
+      }
+      expect([heard(first.id), heard(refused.id)]).toEqual([1, 1]);
+      board.close();
+      plant.server.kill('SIGKILL');
+      await plant.server.ended;
+      expect(await plant.engine.damage()).toEqual([]);
+      const store = await plant.engine.open();
+      expect(await store.sampleCount()).toBe(2);
+      await store.close();
+      await plant.end();
+    },
+  );
 });
 
 describe('a folder that may only be read', () => {

@@ -7,7 +7,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { retryingClient } from './client.ts';
 import type { Engine } from './engine.ts';
 import { fillPlant } from './plant.ts';
-import { type Compared, compare } from './replay.ts';
+import { askAgain, type Compared, compare } from './replay.ts';
 import { type ServerProcess, startProcess } from './server-process.ts';
 import { type Act, lineWriter, sampleWriter, seededRandom, type Writer } from './writers.ts';
 
@@ -37,6 +37,8 @@ export interface KillsResult extends Compared {
   readonly killed: Readonly<Record<string, number>>;
   readonly unanswered: number;
   readonly written: Readonly<Record<Act['kind'], number>>;
+  /** How many of them had a key of their sender. */
+  readonly underKeys: number;
   readonly seconds: number;
   readonly writers: readonly Writer[];
   readonly begin: number;
@@ -113,6 +115,7 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
     server?.kill('SIGKILL');
     await server?.ended;
   }
+  let answeredOtherwise: readonly string[] = [];
   const killed = { server: 0, 'server that starts': 0, database: 0, both: 0, connections: 0 };
   try {
     for (let done = 0; done < kills; done++) {
@@ -145,6 +148,7 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
     stop = true;
     await work;
     if (failure !== null) throw failure;
+    answeredOtherwise = await askAgain(client, writers);
   } finally {
     stop = true;
     await Promise.all([...servers.keys()].map(kill));
@@ -155,15 +159,16 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
   const fresh = await replayEngine.open();
   try {
     const compared = await compare(store, fresh, writers, lines, begin);
-    const counts = { sample: 0, correction: 0, event: 0, 'alarm entry': 0, limits: 0, missed: 0 };
+    const counts = { sample: 0, correction: 0, event: 0, 'alarm entry': 0, limits: 0, missed: 0, message: 0 };
     for (const { acts } of writers) for (const { kind } of acts) counts[kind] += 1;
     return {
       ...compared,
-      problems: [...damage, ...compared.problems],
+      problems: [...damage, ...answeredOtherwise, ...compared.problems],
       kills,
       killed,
       unanswered: client.unanswered(),
       written: counts,
+      underKeys: writers.reduce((sum, { keyed }) => sum + keyed.length, 0),
       seconds: (Date.now() - begin) / 1000,
       writers,
       begin,

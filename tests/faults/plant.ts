@@ -2,6 +2,7 @@
 import { createMonitoring } from '../../api/monitoring/monitoring.ts';
 import type { PlantRecord } from '../../api/monitoring/save-plant-record.ts';
 import { createChangeFeed } from '../../api/notify/change-feed.ts';
+import { saveRoutingRecord } from '../../api/routing/routing-records.ts';
 import type { Store } from '../../api/store/store.ts';
 
 const DAY = 24 * 3_600_000;
@@ -12,6 +13,8 @@ export const models = ['Q10', 'Q12'] as const;
 export const by = (personId: string) => ({ personId, door: 'api', how: 'named' }) as const;
 /** What carries two signatures. */
 export const engineerAndQuality = { ...by('engineer'), secondPersonId: 'quality' } as const;
+/** Whom people try messages with; nobody sends them here. */
+export const recipientId = 'trial';
 export const streamOf = (lineId: string): string => `width-${lineId}`;
 
 const lineRecords = (id: string): PlantRecord[] => [
@@ -94,6 +97,15 @@ export async function fillPlant(store: Store, lines: readonly string[], now: num
   const monitoring = createMonitoring({ store, clock: { now: () => at }, feed: createChangeFeed() });
   for (const record of records(lines))
     await monitoring.savePlantRecord(record, 'First plant', engineerAndQuality);
+  const recipient = {
+    id: recipientId,
+    name: 'Trial',
+    personId: null,
+    to: { by: 'topic', topic: 'trial' },
+  } as const;
+  await store.transaction((transaction) =>
+    saveRoutingRecord(transaction, { kind: 'recipients', record: recipient }, '', 'engineer', at),
+  );
   for (const lineId of lines) {
     for (const modelId of models) {
       await monitoring.freezeLimits(

