@@ -849,7 +849,7 @@ export const AlarmEntrySubmission = z
 export const RestartKind = z.enum(['changeover', 'tool change', 'regrind', 'adjustment']);
 
 /** waiting: nobody has stated the first piece; stated: it waits for the engineer; overtaken: changed again before. */
-export const RestartState = z.enum(['waiting', 'stated', 'refused', 'approved', 'overtaken']);
+const RestartState = z.enum(['waiting', 'stated', 'refused', 'approved', 'overtaken']);
 
 /** What must be measured of a stream at the first piece, by its sampling plan when the change began. */
 export const PlannedFirstPiece = z
@@ -921,7 +921,7 @@ export const FirstPieceResult = z
 export const RestartEntryKind = z.enum(['stated', 'approved', 'refused', 'overtaken']);
 
 /** One line of the record of a restart. Entries are added, never changed. */
-export const RestartEntry = z
+const RestartEntry = z
   .strictObject({
     kind: RestartEntryKind,
     at: Time,
