@@ -1,7 +1,7 @@
 import type { AlarmDetail } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { useKeptFresh } from '../handover/use-kept-fresh.ts';
-import { may } from '../session.ts';
+import { whyNot } from '../permissions.ts';
 import { ConcessionCard } from './ConcessionCard.tsx';
 import './concessions.css';
 import { NewConcession } from './NewConcession.tsx';
@@ -13,7 +13,7 @@ export function AlarmConcessions({ detail: { alarm, entries } }: { detail: Alarm
   );
   const counted = entries.some(({ countedParts }) => countedParts !== null && countedParts > 0);
   const found = value.value ?? [];
-  if (found.length === 0 && !(counted && may('grant concessions'))) return null;
+  if (found.length === 0 && !(counted && whyNot('grant concessions') === null)) return null;
   return (
     <section aria-labelledby="concessions-title">
       <h3 id="concessions-title">Concessions</h3>
@@ -24,7 +24,7 @@ export function AlarmConcessions({ detail: { alarm, entries } }: { detail: Alarm
           ))}
         </ul>
       )}
-      {counted && may('grant concessions') && (
+      {counted && whyNot('grant concessions') === null && (
         <details class="concession-entry">
           <summary>The customer takes parts as they are</summary>
           <NewConcession alarmId={alarm.id} changed={refresh} />

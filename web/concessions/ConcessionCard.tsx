@@ -4,8 +4,9 @@ import type { Concession } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatDateTime } from '../format.ts';
 import { newId } from '../new-id.ts';
+import { whyNot } from '../permissions.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
-import { may, personIsNamed } from '../session.ts';
+import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
@@ -56,7 +57,7 @@ export function ConcessionCard({
           </details>
         )}
       </Notice>
-      {state !== 'withdrawn' && may('grant concessions') && (
+      {state !== 'withdrawn' && whyNot('grant concessions') === null && (
         <details class="concession-entry">
           <summary>Release, take back or withdraw</summary>
           <EntryForm concession={concession} changed={changed} />

@@ -3,7 +3,8 @@ import { useRef } from 'preact/hooks';
 import type { OpenMatter, OpenWork } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { newId } from '../new-id.ts';
-import { may, personIsNamed } from '../session.ts';
+import { whyNot } from '../permissions.ts';
+import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
@@ -61,7 +62,7 @@ export function GiveHandover({ given }: { given: (no: number) => void }) {
       </p>
       <ProblemNotice error={unread.value} />
       <OpenWorkSheet open={open.value} isNew={isNew} />
-      {may('hand over a shift') ? (
+      {whyNot('hand over a shift') === null ? (
         <form class="panel stack no-print" onSubmit={submit}>
           <Field
             label="Temporary rules, and what to watch"
@@ -86,7 +87,7 @@ export function GiveHandover({ given }: { given: (no: number) => void }) {
         </form>
       ) : (
         <Notice kind="quiet" title="Supervisors hand over">
-          You can read and print this list; a shift supervisor signs it.
+          {whyNot('hand over a shift')} You can read and print this list.
         </Notice>
       )}
     </>

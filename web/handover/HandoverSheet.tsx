@@ -4,8 +4,9 @@ import type { Handover } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatDateTime } from '../format.ts';
 import { newId } from '../new-id.ts';
+import { whyNot } from '../permissions.ts';
 import { peopleById, utcOffsetMinutes } from '../plant.ts';
-import { actingPersonId, may, personIsNamed } from '../session.ts';
+import { actingPersonId, personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
@@ -79,10 +80,10 @@ function Answer({ handover, changed }: { handover: Handover; changed: () => Prom
   const id = useRef(newId());
   const params = { id: handover.no };
   const isMine = actingPersonId.value === handover.personId;
-  if (!may('hand over a shift'))
+  if (whyNot('hand over a shift') !== null)
     return (
       <Notice kind="quiet" title="Supervisors take over">
-        You can read and print this; a shift supervisor other than {nameOf(handover.personId)} takes it over.
+        {whyNot('hand over a shift')} You can read and print this.
       </Notice>
     );
 
