@@ -4,6 +4,7 @@ import type { AppParts } from './app-parts.ts';
 import { withCalculations } from './calculations/openapi-paths.ts';
 import { docsPage, docsStyleHash } from './http/docs-page.ts';
 import { type App, jsonAnswer, refuseOtherMethods, registrar } from './http/handle.ts';
+import { answerHeadWithoutBody } from './http/head.ts';
 import { openApiDocument } from './http/openapi.ts';
 import { pageFiles } from './http/page-files.ts';
 import { noSuchPath, refusal, wrongMethod } from './http/refusals.ts';
@@ -35,7 +36,7 @@ import { sampleRoutes } from './routes/samples.ts';
 import { workplaceRoutes } from './routes/workplaces.ts';
 import { confirmSecond } from './sign-in/confirm-second.ts';
 import { signInRoutes } from './sign-in/routes.ts';
-import { whileAdmitted } from './sign-in/while-admitted.ts';
+import { stillAdmitted } from './sign-in/still-admitted.ts';
 import { admitBy } from './who.ts';
 
 /** The whole HTTP side of Runtrue: API, its description, and the page. */
@@ -44,6 +45,7 @@ export function createApp(parts: AppParts): App {
   const app: App = new Hono();
   app.onError(refusal(log));
 
+  app.use(answerHeadWithoutBody);
   app.use(requestLog(log));
   app.use(measured(parts.metrics));
   app.use(...ward(parts.outside));
@@ -78,8 +80,10 @@ export function createApp(parts: AppParts): App {
   const streams = createEventStreams(feed, stopping);
   parts.metrics.watchReaders(streams.readers);
   app.get('/api/stream', async (context) => {
-    await admit(context.req.raw, 'read');
-    return streams.open(whileAdmitted(admit, context.req.raw), () => context.env?.outgoing?.destroy());
+    const request = context.req.raw;
+    await admit(request, 'read');
+    const cutOff = () => context.env?.outgoing?.destroy();
+    return streams.open(request.signal, cutOff, () => stillAdmitted(admit, request));
   });
 
   metricsRoutes(app, admit, parts.metrics);

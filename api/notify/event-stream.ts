@@ -26,8 +26,11 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
   );
   stopping.addEventListener('abort', unsubscribe, { once: true });
 
-  /** `cutOff` breaks the connection of a reader that has fallen behind. */
-  const open = (reader: AbortSignal, cutOff: () => void): Response => {
+  /**
+   * `cutOff` breaks the connection of a reader that has fallen behind. `stillAdmitted` is asked with each heartbeat:
+   * a session may end and a key be revoked while somebody reads.
+   */
+  const open = (reader: AbortSignal, cutOff: () => void, stillAdmitted: () => Promise<boolean>): Response => {
     const encoder = new TextEncoder();
     let letGo = (): void => {};
     const body = new ReadableStream<Uint8Array>(
@@ -42,10 +45,16 @@ export function createEventStreams(feed: ChangeFeed, stopping: AbortSignal) {
             cutOff();
           };
           const end = (): void => {
+            if (!readers.has(send)) return;
             letGo();
             controller.close();
           };
-          const heartbeat = setInterval(() => send(': still here\n\n'), HEARTBEAT_MILLISECONDS);
+          const heartbeat = setInterval(() => {
+            send(': still here\n\n');
+            void stillAdmitted().then((admitted) => {
+              if (!admitted) end();
+            });
+          }, HEARTBEAT_MILLISECONDS);
           heartbeat.unref();
           letGo = () => {
             clearInterval(heartbeat);

@@ -54,13 +54,14 @@ function reading(response: Response) {
 }
 
 const never = new AbortController().signal;
+const admitted = async (): Promise<boolean> => true;
 afterEach(() => vi.useRealTimers());
 
 describe('the stream of events', () => {
   it('sends each change with its kind and an increasing id', async () => {
     const feed = createChangeFeed();
     const streams = createEventStreams(feed, never);
-    const response = streams.open(never, () => undefined);
+    const response = streams.open(never, () => undefined, admitted);
     expect(response.headers.get('content-type')).toBe('text/event-stream');
     feed.publish(alarm);
     feed.publish({ kind: 'plant' });
@@ -73,9 +74,9 @@ describe('the stream of events', () => {
   it('gives one change the same id for every reader', async () => {
     const feed = createChangeFeed();
     const streams = createEventStreams(feed, never);
-    const first = reading(streams.open(never, () => undefined));
+    const first = reading(streams.open(never, () => undefined, admitted));
     feed.publish({ kind: 'plant' });
-    const second = reading(streams.open(never, () => undefined));
+    const second = reading(streams.open(never, () => undefined, admitted));
     feed.publish(alarm);
     expect(await first.until('"alarm"')).toContain('id: 2\nevent: alarm');
     expect(await second.until('"alarm"')).toContain('id: 2\nevent: alarm');
@@ -84,10 +85,34 @@ describe('the stream of events', () => {
   it('sends a comment every 15 seconds', async () => {
     vi.useFakeTimers();
     const streams = createEventStreams(createChangeFeed(), never);
-    const stream = reading(streams.open(never, () => undefined));
+    const stream = reading(streams.open(never, () => undefined, admitted));
     await stream.until('connected');
     vi.advanceTimersByTime(15_000);
     expect(await stream.until('still here')).toBe(': still here\n\n');
+  });
+
+  it('asks with each heartbeat whether its reader may still read, and no more once the reader has gone', async () => {
+    vi.useFakeTimers();
+    const streams = createEventStreams(createChangeFeed(), never);
+    let asked = 0;
+    let may = true;
+    const ask = async (): Promise<boolean> => {
+      asked += 1;
+      return may;
+    };
+    const left = streams.open(never, () => undefined, ask);
+    await vi.advanceTimersByTimeAsync(30_000);
+    expect(asked).toBe(2);
+    await left.body!.cancel();
+    await vi.advanceTimersByTimeAsync(60_000);
+    expect(asked).toBe(2);
+
+    const signedOut = reading(streams.open(never, () => undefined, ask));
+    may = false;
+    await vi.advanceTimersByTimeAsync(60_000);
+    expect(asked).toBe(3);
+    expect(await signedOut.toEnd()).toContain('still here');
+    expect(streams.readers()).toBe(0);
   });
 
   it('ends when the reader goes, and when the server stops', async () => {
@@ -95,8 +120,8 @@ describe('the stream of events', () => {
     const stopping = new AbortController();
     const streams = createEventStreams(feed, stopping.signal);
     const gone = new AbortController();
-    const first = reading(streams.open(gone.signal, () => undefined));
-    const second = reading(streams.open(never, () => undefined));
+    const first = reading(streams.open(gone.signal, () => undefined, admitted));
+    const second = reading(streams.open(never, () => undefined, admitted));
     gone.abort();
     await first.toEnd();
     feed.publish(alarm);
@@ -109,10 +134,14 @@ describe('the stream of events', () => {
     const feed = createChangeFeed();
     const streams = createEventStreams(feed, never);
     let cut = 0;
-    const slow = streams.open(never, () => {
-      cut += 1;
-    });
-    const quick = reading(streams.open(never, () => undefined));
+    const slow = streams.open(
+      never,
+      () => {
+        cut += 1;
+      },
+      admitted,
+    );
+    const quick = reading(streams.open(never, () => undefined, admitted));
     for (let batch = 0; batch < 100; batch += 1) {
       for (let change = 0; change < 100; change += 1) feed.publish(alarm);
       await quick.until(`id: ${(batch + 1) * 100}\n`);
@@ -135,7 +164,7 @@ describe('the stream over a socket', () => {
       context.env.outgoing.once('close', () => {
         open -= 1;
       });
-      return streams.open(context.req.raw.signal, () => context.env.outgoing.destroy());
+      return streams.open(context.req.raw.signal, () => context.env.outgoing.destroy(), admitted);
     });
     const server = createAdaptorServer({ fetch: app.fetch });
     await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));

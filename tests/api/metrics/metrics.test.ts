@@ -78,6 +78,8 @@ describe('what an operator sees', () => {
     expect(await valueAt('runtrue_event_stream_readers')).toBe(1);
     await stream.body!.cancel();
     expect(await valueAt('runtrue_event_stream_readers')).toBe(0);
+    await app.fetch(new Request('http://127.0.0.1/api/stream', { method: 'HEAD' }));
+    expect(await valueAt('runtrue_event_stream_readers')).toBe(0);
   });
 });
 
