@@ -103,8 +103,19 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
       () => {},
     );
     void server.ended.then(({ code, signal }) => {
-      if (signal !== 'SIGKILL')
+      // One that starts while its database is killed says so and ends; whatever looks after it starts it again.
+      const hadNoDatabase =
+        engine.database !== undefined &&
+        server.address === null &&
+        code === 1 &&
+        /database|Cannot connect/.test(server.printed());
+      if (hadNoDatabase) {
+        setTimeout(() => {
+          if (servers[node] === server && !stop) start(node);
+        }, 200);
+      } else if (signal !== 'SIGKILL') {
         failure ??= new Error(`The server ended by itself with ${code ?? signal}: ${server.printed()}`);
+      }
     });
     servers[node] = server;
     return server;
