@@ -47,13 +47,10 @@ export function writeKey(
   return { who, name: nameIn(header), fingerprint, at };
 }
 
-/** For a write whose answer is shown once and kept nowhere. */
+/** For a write that is not done by `once`: its answer shows a secret, which is not kept, or it has an id of its own. */
 export function refuseKey(headers: Headers): void {
   if (!headers.has(IDEMPOTENCY_HEADER)) return;
-  throw unacceptable(
-    IDEMPOTENCY_HEADER,
-    'is not taken here, for the answer shows a secret, which is not kept; leave the header out',
-  );
+  throw unacceptable(IDEMPOTENCY_HEADER, 'is not taken at this address; leave the header out');
 }
 
 // A key that is too old to count is taken over. Whoever comes while another transaction holds the key waits for it.
