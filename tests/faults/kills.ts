@@ -108,7 +108,7 @@ export async function runKills(options: KillsOptions): Promise<KillsResult> {
         engine.database !== undefined &&
         server.address === null &&
         code === 1 &&
-        /database|Cannot connect/.test(server.printed());
+        /database|Cannot (connect|open)/.test(server.printed());
       if (hadNoDatabase) {
         setTimeout(() => {
           if (servers[node] === server && !stop) start(node);
