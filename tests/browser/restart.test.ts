@@ -170,6 +170,12 @@ it('fits a phone, light and dark', async () => {
     for (const button of await board.getByRole('dialog').getByRole('button').all()) {
       expect((await button.boundingBox())!.height).toBeGreaterThanOrEqual(56);
     }
+    const station = await openAs('tech', '/station?station=L1-end', { scheme, width: 360 });
+    await station.getByText('Measure at the station, whole samples as planned: Width, line L1.').waitFor();
+    // The masthead above it is not of this test: what is new here lies inside the screen.
+    const box = (await station.locator('[data-restart]').boundingBox())!;
+    expect(box.x + box.width).toBeLessThanOrEqual(360);
+    expect(await accessibilityFindings(station)).toEqual([]);
   }
   expect(mistakes).toEqual([]);
 });
