@@ -21,7 +21,13 @@ export const modelName = ({ models }: PlantModel, id: string): string => nameIn(
 export const lineName = ({ lines }: PlantModel, id: string): string => nameIn(lines, id);
 export const stationName = ({ stations }: PlantModel, id: string): string => nameIn(stations, id);
 
-export const streamName = ({ streams }: PlantModel, id: string): string => nameIn(streams, id);
+/** What is measured, and where; a stream that is named after its characteristic is not read twice. */
+export function streamName({ streams, characteristics }: PlantModel, id: string): string {
+  const name = nameIn(streams, id);
+  const characteristicId = streams.find((stream) => stream.id === id)?.characteristicId ?? '';
+  const measured = nameIn(characteristics, characteristicId);
+  return name.toLowerCase().startsWith(measured.toLowerCase()) ? name : `${measured}, ${name}`;
+}
 
 /** Line and station of a stream. */
 export function placeOf(plant: PlantModel, streamId: string): string {

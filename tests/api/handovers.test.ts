@@ -140,7 +140,7 @@ describe('what is open', () => {
     expect(open.since).toBe(given.at);
     const [missed] = section(open, 'missed samples');
     expect(missed).toMatchObject({
-      title: 'Line 1',
+      title: 'Weld faults, Line 1',
       where: 'Rim line 1, End of rim line 1',
       sentence: '2 samples of 10:30, 11:30 were not taken.',
       next: expect.stringMatching(/reason recorded at Station/),
@@ -184,7 +184,7 @@ describe('a handover', () => {
     );
     expect(taken).toMatchObject({ state: 'taken', end: { kind: 'taken', personId: 'uma', words: 'Read.' } });
     expect(taken.open).toEqual(given.open);
-    expect(section(taken.open, 'alarms')).toMatchObject([{ title: 'Line 1', who: null }]);
+    expect(section(taken.open, 'alarms')).toMatchObject([{ title: 'Rim width, Line 1', who: null }]);
     const twice = await app.refused(
       'POST /api/handovers/{id}/taking',
       { params: { id: no }, body: taking() },
@@ -204,7 +204,9 @@ describe('a handover', () => {
     const body = { id: randomUUID(), words: '', seen };
     const unseen = await app.refused('POST /api/handovers', { body }, 'sam');
     expect(unseen).toMatchObject({ status: 409, errors: [{ field: 'seen' }] });
-    expect(unseen.detail).toMatch(/^Something came up that was not on the list you read: Line 1 \(/);
+    expect(unseen.detail).toMatch(
+      /^Something came up that was not on the list you read: Rim width, Line 1 \(/,
+    );
     expect(await app.call('GET /api/handovers')).toEqual([]);
     await app.call('POST /api/handovers', { body: { ...body, seen: [...seen, `alarm ${id} 0`] } }, 'sam');
   });
