@@ -1333,28 +1333,31 @@ export const HandoverWithdrawalSubmission = z
 
 export const HandoverState = z.enum(['waiting', 'taken', 'withdrawn']);
 
-export const HandoverSummary = z
-  .strictObject({
-    no: z.number().int(),
-    state: HandoverState,
-    personId: Id,
-    at: Time,
-    words: z.string(),
-    /** How many matters were open. */
-    openMatters: z.number().int(),
-    /** Who took it over, or withdrew it, and what they wrote; null: it waits. */
-    end: z
-      .strictObject({ kind: z.enum(['taken', 'withdrawn']), personId: Id, at: Time, words: z.string() })
-      .nullable(),
-  })
-  .openapi('HandoverSummary');
+/** Listed once, for schemas of the one cannot be extended by the other: each allows no further field. */
+const handoverSummary = {
+  no: z.number().int(),
+  state: HandoverState,
+  personId: Id,
+  at: Time,
+  words: z.string(),
+  /** How many matters were open. */
+  openMatters: z.number().int(),
+  /** Who took it over, or withdrew it, and what they wrote; null: it waits. */
+  end: z
+    .strictObject({ kind: z.enum(['taken', 'withdrawn']), personId: Id, at: Time, words: z.string() })
+    .nullable(),
+};
+export const HandoverSummary = z.strictObject(handoverSummary).openapi('HandoverSummary');
 
-export const Handover = HandoverSummary.extend({
-  /** As it was seen by whoever gave it. */
-  open: OpenWork,
-  /** What came up after it was given: until now, or until it was taken over and as it was shown then. */
-  openedSince: z.array(OpenMatter),
-}).openapi('Handover');
+export const Handover = z
+  .strictObject({
+    ...handoverSummary,
+    /** As it was seen by whoever gave it. */
+    open: OpenWork,
+    /** What came up after it was given: until now, or until it was taken over and as it was shown then. */
+    openedSince: z.array(OpenMatter),
+  })
+  .openapi('Handover');
 
 // ---- Concessions -----------------------------------------------------------------------------------------
 

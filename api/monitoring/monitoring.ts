@@ -50,7 +50,7 @@ import { type PlantRecord, savePlantRecord } from './save-plant-record.ts';
 import { alarmChange } from './settle-alarm.ts';
 import { requirePerson } from './stream-context.ts';
 
-export interface AllAccepted {
+interface AllAccepted {
   readonly stored: number;
   readonly repeated: number;
 }

@@ -47,7 +47,7 @@ export type Act =
   | { readonly kind: 'message'; readonly sent: null; readonly answer: Delivery };
 
 /** A write that its sender gave a key, and its answer: the same is the answer for a day. */
-export interface Keyed {
+interface Keyed {
   readonly key: string;
   readonly path: string;
   readonly personId: string;
