@@ -10,27 +10,13 @@ import { openBoard } from './board.ts';
 import { passingFolder } from './engine.ts';
 import { type RunningPlant, runningPlant, widths } from './running-plant.ts';
 import { startProcess } from './server-process.ts';
+import { smallFileSystem, works } from './small-file-system.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'runtrue-disk-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function works(file: string, ...words: string[]): boolean {
-  try {
-    execFileSync(file, words, { stdio: 'ignore' });
-    return true;
-  } catch {
-    return false;
-  }
-}
-
-/** A small file system of its own; null where this user may mount none. */
-function smallFileSystem(megabytes: number): { readonly at: string; readonly end: () => void } | null {
-  const at = mkdtempSync(join(folder, 'small-'));
-  if (!works('mount', '-t', 'tmpfs', '-o', `size=${megabytes}m`, 'tmpfs', at)) return null;
-  return { at, end: () => void works('umount', '-l', at) };
-}
-const mounted = smallFileSystem(3);
-const readOnly = smallFileSystem(3);
+const mounted = smallFileSystem(folder, 3);
+const readOnly = smallFileSystem(folder, 3);
 afterAll(() => {
   mounted?.end();
   readOnly?.end();

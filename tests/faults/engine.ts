@@ -10,6 +10,7 @@ import { PostgresSql } from '../../api/store/postgres-sql.ts';
 import { openSqliteStore } from '../../api/store/sqlite.ts';
 import { SqliteSql } from '../../api/store/sqlite-sql.ts';
 import type { Store } from '../../api/store/store.ts';
+import type { startPostgres } from './postgres-node.ts';
 
 export interface Engine {
   readonly name: string;
@@ -69,10 +70,10 @@ export function sqliteEngine(folder = mkdtempSync(join(tmpdir(), 'runtrue-faults
 }
 
 /** PostgreSQL from real binaries, reached over a cable that can be cut. */
-export async function postgresEngine(): Promise<Engine> {
+export async function postgresEngine(given?: Awaited<ReturnType<typeof startPostgres>>): Promise<Engine> {
   // Imported late: it ends its servers when the process ends, which others need not wait for.
   const { startCable, startPostgres } = await import('./postgres-node.ts');
-  const node = await startPostgres();
+  const node = given ?? (await startPostgres());
   const cable = await startCable(node.port);
   const address = new URL(node.address);
   address.port = String(cable.port);

@@ -52,6 +52,8 @@ export interface PostgresNode {
   /** SIGKILL for the server; `whole`: for each of its processes at once, as when the machine goes. */
   kill(whole: boolean): Promise<void>;
   stop(): Promise<void>;
+  /** It has ended and said so, by itself or because it was told to. */
+  ended(): boolean;
   /** A copy of the stopped server that follows this one under a name once both run. */
   makeStandby(name: string): Promise<PostgresNode>;
   /** One statement as superuser. */
@@ -149,6 +151,7 @@ async function nodeIn({
       if (running) await server.stop();
       running = false;
     },
+    ended: () => !existsSync(join(data, 'postmaster.pid')),
     async makeStandby(name: string) {
       const copyParent = mkdtempSync(join(parent, '..', 'runtrue-standby-'));
       chmodSync(copyParent, 0o755);
@@ -172,8 +175,8 @@ async function nodeIn({
 /** Started, with the ordinary user "runtrue" and a database of that name. */
 export async function startPostgres(
   settings: readonly string[] = [],
+  parent = mkdtempSync(join(existsSync('/dev/shm') ? '/dev/shm' : tmpdir(), 'runtrue-postgres-')),
 ): Promise<PostgresNode & { readonly address: string }> {
-  const parent = mkdtempSync(join(existsSync('/dev/shm') ? '/dev/shm' : tmpdir(), 'runtrue-postgres-'));
   // The server runs as an ordinary user, also where the tests do not.
   chmodSync(parent, 0o755);
   const password = randomBytes(12).toString('hex');

@@ -2,12 +2,14 @@
 import { randomUUID } from 'node:crypto';
 import type { SampleSubmission } from '../../api/schemas.ts';
 import { type Answered, retryingClient } from './client.ts';
-import { sqliteEngine } from './engine.ts';
+import { type Engine, sqliteEngine } from './engine.ts';
 import { fillPlant, models, NOMINAL, streamOf } from './plant.ts';
 import { type ServerProcess, type Start, startProcess } from './server-process.ts';
 
-export interface RunningPlant {
-  readonly engine: ReturnType<typeof sqliteEngine>;
+type SqliteEngine = ReturnType<typeof sqliteEngine>;
+
+export interface RunningPlant<On extends Engine = SqliteEngine> {
+  readonly engine: On;
   server: ServerProcess;
   /** One attempt; null where no answer came or 503. */
   attempt: ReturnType<typeof retryingClient>['attempt'];
@@ -33,14 +35,19 @@ export const widths = (mean = NOMINAL, changes: Partial<SampleSubmission> = {}):
   ...changes,
 });
 
-export async function runningPlant(start: Partial<Start> = {}, folder?: string): Promise<RunningPlant> {
-  const engine = folder === undefined ? sqliteEngine() : sqliteEngine(folder);
+export const runningPlant = async (start: Partial<Start> = {}, folder?: string): Promise<RunningPlant> =>
+  runningPlantOn(folder === undefined ? sqliteEngine() : sqliteEngine(folder), start);
+
+export async function runningPlantOn<On extends Engine>(
+  engine: On,
+  start: Partial<Start> = {},
+): Promise<RunningPlant<On>> {
   const store = await engine.open();
   await fillPlant(store, [LINE], Date.now());
   await store.close();
   const begin = (more: Partial<Start>): ServerProcess =>
     startProcess({ ...more, environment: { ...engine.environment, ...more.environment } });
-  const plant: RunningPlant = {
+  const plant: RunningPlant<On> = {
     engine,
     server: begin(start),
     attempt: retryingClient(() => plant.server.address).attempt,
