@@ -32,6 +32,7 @@ import { createNodeFeed } from './notify/node-feed.ts';
 import { type OpenDoors, openDoors } from './notify/open-doors.ts';
 import { createProvider } from './oidc/provider.ts';
 import { providerSettings } from './oidc/settings.ts';
+import { ProblemError } from './problem.ts';
 import { createRouter } from './routing/route-alarms.ts';
 import { sealingBy, sealingKey } from './sealing.ts';
 import { identifyBySession } from './sign-in/identify.ts';
@@ -331,13 +332,21 @@ async function openBegunStore(address: string, file: string, { isUnfinished }: S
   return openStore(address, file);
 }
 
+/** null: nobody foresaw it. The database may also go while the start still works in it. */
+function reasonOf(error: unknown): string | null {
+  if (error instanceof CannotStart) return error.message;
+  if (error instanceof ProblemError && error.problem.status === 503) return `Cannot start: ${error.message}`;
+  return null;
+}
+
 /** Starts the server; where it cannot, says why in one sentence and ends with code 1. */
 export async function start(options: StartOptions): Promise<void> {
   try {
     await run(options);
   } catch (error) {
-    if (!(error instanceof CannotStart)) throw error;
-    process.stderr.write(`${error.message}\n`);
+    const reason = reasonOf(error);
+    if (reason === null) throw error;
+    process.stderr.write(`${reason}\n`);
     process.exit(1);
   }
 }

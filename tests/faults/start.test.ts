@@ -1,0 +1,25 @@
+/** The database goes while a server starts, which then says so and ends. */
+import { expect, it } from 'vitest';
+import { emptyDatabase } from '../postgres/databases.ts';
+import { passingFolder } from './engine.ts';
+import { startCable } from './postgres-node.ts';
+import { startProcess } from './server-process.ts';
+
+it.each([
+  { step: 'makes the tables', words: 'create table' },
+  { step: 'asks whether there is a chain of digests', words: 'from audit_entries limit 1' },
+  { step: 'takes older records into the chain', words: 'as chain from ' },
+])('lost while it $step', async ({ words }) => {
+  const address = new URL(await emptyDatabase());
+  const cable = await startCable(Number(address.port));
+  address.port = String(cable.port);
+  const reached = cable.holdBefore(words);
+  const server = startProcess({
+    environment: { DATA_DIR: passingFolder(), DATABASE_URL: address.href },
+  });
+  await Promise.race([reached, server.ready]);
+  // It takes no further connection either.
+  await cable.end();
+  expect(await server.ended).toMatchObject({ code: 1 });
+  expect(server.printed()).toMatch(/^Cannot (open|start).*: .*(database|connection|ECONN).*\n$/i);
+});
