@@ -20,6 +20,9 @@ it.each([
   await Promise.race([reached, server.ready]);
   // It takes no further connection either.
   await cable.end();
+  // One that goes on all the same is not left behind.
+  const patience = setTimeout(() => server.kill('SIGKILL'), 45_000);
   expect(await server.ended).toMatchObject({ code: 1 });
+  clearTimeout(patience);
   expect(server.printed()).toMatch(/^Cannot (open|start).*: .*(database|connection|ECONN).*\n$/i);
 });
