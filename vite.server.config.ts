@@ -23,6 +23,7 @@ export default defineConfig({
         restore: 'api/backup/restore-main.ts',
         move: 'api/move/main.ts',
         archive: 'api/archive/main.ts',
+        'administrator-link': 'api/sign-in/administrator-link-main.ts',
       },
     },
   },

@@ -1,10 +1,8 @@
 import { accessSync, constants, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import type { Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
-import { hostname } from 'node:os';
 import { dirname, join, resolve } from 'node:path';
 import { createAdaptorServer } from '@hono/node-server';
-import Database from 'better-sqlite3';
 import { destination } from 'pino';
 import { version } from '../package.json' with { type: 'json' };
 import { chartFactors } from '../src/samples/chart-factors.ts';
@@ -14,8 +12,9 @@ import { createBackups } from './backup/backups.ts';
 import { calculationProcesses } from './calculations/calculation-processes.ts';
 import { type Clock, systemClock } from './clock.ts';
 import { watchClock } from './clock-watch.ts';
+import { holdFolder } from './hold-folder.ts';
 import { answerClientErrors } from './http/client-errors.ts';
-import { BadSetting, type Outside, outsideOf } from './http/outside.ts';
+import { BadSetting, type Outside, originOf, outsideOf } from './http/outside.ts';
 import { createRateLimiters, usualRates } from './http/rate-limits.ts';
 import { notReady } from './http/refusals.ts';
 import { usualServerLimits } from './http/server-limits.ts';
@@ -176,7 +175,7 @@ async function run(options: StartOptions): Promise<void> {
   // Computed once and remembered: the first verdict after a start is as quick as the others.
   for (let size = 2; size <= USUAL_SAMPLE_SIZE; size++) chartFactors(size);
 
-  const letGo = environment.DATABASE_URL ? () => {} : holdFolder(folder);
+  const letGo = environment.DATABASE_URL ? () => {} : holdOrRefuse(folder);
   const store = await openBegunStore(
     environment.DATABASE_URL || '',
     join(folder, options.databaseName),
@@ -286,34 +285,17 @@ async function run(options: StartOptions): Promise<void> {
   if (token !== null)
     process.stdout.write(
       `There is no administrator yet. Whoever opens this address within 24 hours becomes it; it works once:\n` +
-        `${outside.address?.origin ?? `http://${reachableName(host)}:${opened}`}/sign-in#first=${token}\n`,
+        `${originOf(outside, host, opened)}/sign-in#first=${token}\n`,
     );
 }
 
-/** A name by which a browser finds this machine: an address that means "all of mine" is none. */
-function reachableName(host: string): string {
-  if (host === '0.0.0.0' || host === '::') return hostname();
-  return host.includes(':') ? `[${host}]` : host;
-}
-
-/**
- * One server a folder: two would send each message twice. The lock is the operating system's, so that a server that
- * was killed leaves none behind.
- *
- * @returns lets go of it
- */
-function holdFolder(folder: string): () => void {
-  const lock = new Database(join(folder, 'server.lock'), { timeout: 1_000 });
-  try {
-    lock.exec('begin exclusive');
-  } catch (error) {
-    lock.close();
-    if (!(error as { code?: string }).code?.startsWith('SQLITE_BUSY')) throw error;
-    throw new CannotStart(
-      `Another server works in the data folder ${folder}; stop it, choose another folder with DATA_DIR, or let several servers share a PostgreSQL (docs/scale.md).`,
-    );
-  }
-  return () => lock.close();
+/** @returns lets go of it */
+function holdOrRefuse(folder: string): () => void {
+  const letGo = holdFolder(folder);
+  if (letGo !== null) return letGo;
+  throw new CannotStart(
+    `Another server works in the data folder ${folder}; stop it, choose another folder with DATA_DIR, or let several servers share a PostgreSQL (docs/scale.md).`,
+  );
 }
 
 /** Opens the database, and begins it anew where its last preparation was cut short. */

@@ -3,6 +3,7 @@
  * believed of a request's own headers unless the environment says so.
  */
 import { BlockList, isIP } from 'node:net';
+import { hostname } from 'node:os';
 
 export interface Outside {
   /** The address that people open, where it is not the one listened on. */
@@ -67,3 +68,13 @@ export function outsideOf(environment: Readonly<Record<string, string | undefine
     proxies: proxiesOf(environment.TRUSTED_PROXIES),
   };
 }
+
+/** A name by which a browser finds this machine: an address that means "all of mine" is none. */
+function reachableName(host: string): string {
+  if (host === '0.0.0.0' || host === '::') return hostname();
+  return host.includes(':') ? `[${host}]` : host;
+}
+
+/** Where people open the page of a server that listens there; for links that it prints. */
+export const originOf = ({ address }: Outside, host: string, port: number | string): string =>
+  address?.origin ?? `http://${reachableName(host)}:${port}`;

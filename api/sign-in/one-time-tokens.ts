@@ -29,6 +29,9 @@ export async function keepToken(
   );
 }
 
+/** Of links; a code for a station is typed at once. */
+export const LINK_LASTS = 24 * 60 * 60_000;
+
 const columns = 'purpose, subject_id as "subjectId", made_by as "madeBy"';
 
 /** null: there is no such token, it was used, or it is too old; nobody is told which. */
@@ -47,6 +50,19 @@ export const useToken = (sql: Sql, token: string, now: number): Promise<OneTimeT
     digestOf(token),
     now,
   );
+
+/** Whether there is one that can still be used. */
+export const isOpen = async (
+  sql: Sql,
+  { purpose, subjectId }: Pick<OneTimeToken, 'purpose' | 'subjectId'>,
+  now: number,
+): Promise<boolean> =>
+  (await sql.one(
+    'select 1 as one from one_time_tokens where purpose = ? and subject_id = ? and used_at is null and expires_at > ?',
+    purpose,
+    subjectId,
+    now,
+  )) !== null;
 
 export const dropTokensFor = (sql: Sql, subjectId: string): Promise<void> =>
   sql.run('delete from one_time_tokens where subject_id = ?', subjectId);

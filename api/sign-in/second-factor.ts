@@ -41,8 +41,6 @@ export interface SecondFactor {
   begin(person: Person): Promise<NewSecondFactor>;
   /** Every other session of the person ends. `token`: of the session in which this is done. */
   finish(person: Person, code: string, address: string, token: string): Promise<void>;
-  /** In the transaction of somebody else's. */
-  drop(sql: Sql, personId: string): Promise<void>;
   /** For somebody who has lost both: away with it, and with every session. */
   reset(personId: string, by: Person): Promise<void>;
   roles(): Promise<readonly Role[]>;
@@ -54,6 +52,13 @@ const refused = (message: string): ProblemError =>
 
 const NOT_RIGHT =
   'This is not the code that your authenticator shows now, or it was used already. Wait for the next one; are the clocks of both right?';
+
+/** With its recovery codes. */
+export async function dropSecondFactor(sql: Sql, personId: string): Promise<void> {
+  await sql.run('delete from second_factors where person_id = ?', personId);
+  await dropRecoveryCodes(sql, personId);
+  await forgetFailures(sql, ofPerson(personId, 'code'));
+}
 
 export function createSecondFactor({
   store,
@@ -121,12 +126,6 @@ export function createSecondFactor({
       },
       [NO_STREAM],
     );
-  }
-
-  async function drop(inside: Sql, personId: string): Promise<void> {
-    await inside.run('delete from second_factors where person_id = ?', personId);
-    await dropRecoveryCodes(inside, personId);
-    await forgetFailures(inside, ofPerson(personId, 'code'));
   }
 
   const digitsIn = (typed: string): string | null => /^\d{6}$/.exec(typed.replace(/\s/g, ''))?.[0] ?? null;
@@ -204,12 +203,10 @@ export function createSecondFactor({
       );
     },
 
-    drop,
-
     reset: (personId, by) =>
       store.transaction(
         async (transaction) => {
-          await drop(transaction.sql, personId);
+          await dropSecondFactor(transaction.sql, personId);
           await endSessionsOf(transaction.sql, personId, clock.now());
           await transaction.addNote({
             at: clock.now(),

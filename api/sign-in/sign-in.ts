@@ -9,7 +9,15 @@ import type { Sql } from '../store/sql.ts';
 import { type AuditNote, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
 import { countFailure, forgetAttempts, ofAddress, refuseWhileWaiting } from './attempts.ts';
 import { clearCookie, cookieOf, setCookie } from './cookies.ts';
-import { dropTokensFor, findToken, keepToken, type OneTimeToken, useToken } from './one-time-tokens.ts';
+import {
+  dropTokensFor,
+  findToken,
+  isOpen,
+  keepToken,
+  LINK_LASTS,
+  type OneTimeToken,
+  useToken,
+} from './one-time-tokens.ts';
 import { createProve } from './prove.ts';
 import {
   type ListedRegistration,
@@ -19,7 +27,7 @@ import {
   registrations,
   withdrawRegistration,
 } from './registered-stations.ts';
-import { createSecondFactor, type SecondFactor } from './second-factor.ts';
+import { createSecondFactor, dropSecondFactor, type SecondFactor } from './second-factor.ts';
 import { checkPassword, checkPin, hashOf, matches } from './secrets.ts';
 import {
   beginSession,
@@ -37,7 +45,6 @@ import {
 import { newCode, newToken, tidyCode } from './tokens.ts';
 
 const MINUTE = 60_000;
-const LINK_LASTS = 24 * 60 * MINUTE;
 /** Long enough to walk from one screen to the other. */
 const CODE_LASTS = 15 * MINUTE;
 /** The longest that browsers keep a cookie; it is renewed with each sign-in. */
@@ -124,7 +131,7 @@ export interface SignIn {
     person: Pick<Person, 'id' | 'name'>,
     secrets: Secrets,
   ): Promise<readonly string[]>;
-  /** A token for the link that makes the first administrator; null where one can sign in. */
+  /** A token for the link that makes the first administrator; null where one can sign in, or has a link to. */
   firstStart(): Promise<string | null>;
 }
 
@@ -428,7 +435,7 @@ export function createSignIn({
         async (transaction) => {
           const { sql } = transaction;
           await sql.run('delete from accounts where person_id = ?', personId);
-          await secondFactor.drop(sql, personId);
+          await dropSecondFactor(sql, personId);
           await endSessionsOf(sql, personId, clock.now());
           await dropTokensFor(sql, personId);
           await note(transaction, by.id, 'sign-in taken away', personId);
@@ -553,6 +560,8 @@ export function createSignIn({
       for (const { id, role } of people) {
         if (role !== 'administrator') continue;
         if ((await account(store.sql, id))?.passwordHash != null) return null;
+        // Somebody at the console has made one for them; the password comes with its use.
+        if (await isOpen(store.sql, { purpose: 'choose secrets', subjectId: id }, clock.now())) return null;
       }
       const token = newToken();
       const purpose = { purpose: 'first administrator', subjectId: '', madeBy: null } as const;

@@ -20,8 +20,8 @@ export function codeAt(secret: string, time: number): string {
 }
 
 /** Sets a second factor up; the code of this moment is used up by it. */
-export async function setUpSecondFactor(browser: TestBrowser) {
-  const begun = await browser.call('POST /api/second-factor', { body: { current: PASSWORD } });
+export async function setUpSecondFactor(browser: TestBrowser, password = PASSWORD) {
+  const begun = await browser.call('POST /api/second-factor', { body: { current: password } });
   const secret: string = begun.secret;
   const code = codeAt(secret, browser.app.clock.time);
   await browser.call('PUT /api/second-factor', { body: { code } });
