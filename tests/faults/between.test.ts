@@ -67,10 +67,10 @@ it.each([
     key: randomUUID(),
   },
 ])('killed after the commit of $what: sent again, it is there once', async ({ path, sent, key }) => {
-  const plant = await runningPlant({}, passingFolder());
-  const client = retryingClient(() => plant.server.address);
   const words = key === null ? 'insert into samples' : 'update idempotency_keys set answer';
-  await plant.restart({ nodeArguments: ['--import', dieAfterCommitOf(words)] });
+  const dying = { nodeArguments: ['--import', dieAfterCommitOf(words)] };
+  const plant = await runningPlant(dying, passingFolder());
+  const client = retryingClient(() => plant.server.address);
   expect(await client.attempt('POST', path, 'engineer', sent, key)).toBeNull();
   expect(await plant.server.ended).toMatchObject({ signal: 'SIGKILL' });
 
@@ -109,7 +109,9 @@ it('killed between its commit and telling the other nodes, with nothing acknowle
     return server;
   };
   const other = await start(node.port);
-  const told = async (board: Board, kind: string, is: (change: Record<string, unknown>) => boolean) => {
+  // A third node hears of it from the database alone.
+  const third = await start(node.port);
+  const told = (board: Board, kind: string, is: (change: Record<string, unknown>) => boolean) => {
     const changes = board.lines().map((line) => JSON.parse(line) as Record<string, unknown>);
     return changes.filter((change) => change.kind === kind && is(change)).length;
   };
@@ -146,7 +148,7 @@ it('killed between its commit and telling the other nodes, with nothing acknowle
     const dying = await start(cable.port);
     // What it says to the others is what comes with the words of the channel.
     const silenced = cable.holdBefore('pg_notify');
-    const board = await openBoard(other.address!, true);
+    const boards = await Promise.all([other, third].map(({ address }) => openBoard(address!, true)));
     const unanswered = retryingClient(() => dying.address).attempt('POST', path, 'engineer', sent, key);
     await silenced;
     expect(await stored()).toBe(true);
@@ -155,30 +157,27 @@ it('killed between its commit and telling the other nodes, with nothing acknowle
     expect(await unanswered).toBeNull();
     // It is stored, and nobody has heard of it.
     await wait(50);
-    expect(await told(board, kind, is)).toBe(0);
+    for (const board of boards) expect(told(board, kind, is)).toBe(0);
 
-    // A board of a third node, which hears of it from the database alone.
-    const third = await start(node.port);
-    const far = await openBoard(third.address!, true);
     const again = await retryingClient(() => other.address).send('POST', path, 'engineer', sent, key);
     expect(again.status, JSON.stringify(again.body)).toBe(200);
-    for (const each of [board, far]) {
-      for (let waited = 0; (await told(each, kind, is)) === 0; waited++) {
+    for (const board of boards) {
+      for (let waited = 0; told(board, kind, is) === 0; waited++) {
         expect(waited, 'a board hears of it').toBeLessThan(1500);
         await wait(20);
       }
-      expect(await told(each, kind, is)).toBe(1);
-      each.close();
+      expect(told(board, kind, is)).toBe(1);
+      board.close();
     }
     expect(await stored()).toBe(true);
     const { body } = await retryingClient(() => third.address).send('POST', path, 'engineer', sent, key);
     expect(body as SampleAnswer | LimitsVersion).toEqual(again.body);
     expect(await stored()).toBe(true);
-    third.kill('SIGKILL');
-    await third.ended;
   }
-  other.kill('SIGKILL');
-  await other.ended;
+  for (const each of [other, third]) {
+    each.kill('SIGKILL');
+    await each.ended;
+  }
   await store.close();
   await cable.end();
   await node.end();

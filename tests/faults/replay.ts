@@ -82,7 +82,10 @@ export async function compare(
 const ASKED_AGAIN = 20;
 
 /** Sends writes again under their keys to a server that may be another one: each must get the answer it got. */
-export async function askAgain(client: Client, writers: readonly Writer[]): Promise<readonly string[]> {
+export async function askAgain(
+  client: Pick<Client, 'send'>,
+  writers: readonly Writer[],
+): Promise<readonly string[]> {
   const problems: string[] = [];
   for (const { keyed } of writers) {
     for (const { path, personId, sent, key, answer } of keyed.slice(-ASKED_AGAIN)) {
