@@ -4,7 +4,7 @@ import { laneName } from '../../web/lane-name.ts';
 import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
 import { withDecimalComma } from '../../web/station/decimal-comma.ts';
 import { pressKey } from '../../web/station/keypad-text.ts';
-import { lastTimeOfDay } from '../../web/station/plant-clock.ts';
+import { dayInWords, isLikelySlip, lastTimeOfDay, slipQuestion } from '../../web/station/plant-clock.ts';
 import { missedSamples, nextToMeasure, orderTasks } from '../../web/station/task-order.ts';
 
 type State = StationTask['slots'][number]['state'];
@@ -148,5 +148,39 @@ describe('a time of day', () => {
   it('is nothing where the text is none', () => {
     for (const text of ['', '24:00', '7:60', 'noon', '0730'])
       expect(lastTimeOfDay(text, now, 120)).toBeNull();
+  });
+});
+
+describe('a time of day that is still to come', () => {
+  const clock = (hours: number, minutes: number) => Date.UTC(2025, 8, 1, hours, minutes) - 120 * 60_000;
+  const slip = (text: string, now: number) =>
+    isLikelySlip(lastTimeOfDay(text, now, 120) ?? Number.NaN, now, 120);
+
+  it('is asked about where it is nearer ahead than behind', () => {
+    const now = clock(20, 0);
+    expect(slip('20:30', now)).toBe(true);
+    expect(slip('23:59', now)).toBe(true);
+    expect(slip('20:00', now)).toBe(false);
+    expect(slip('19:55', now)).toBe(false);
+    // Long ago, but today: it did happen, and the day beside the field says which.
+    expect(slip('00:10', now)).toBe(false);
+    expect(slipQuestion(lastTimeOfDay('20:30', now, 120) ?? 0, now, 120)).toBe(
+      '20:30 today is still to come. Was it yesterday, 23 h 30 min ago, or did you mean another time?',
+    );
+  });
+
+  it('is yesterday without a question just after midnight and after a night shift', () => {
+    expect(slip('23:50', clock(0, 20))).toBe(false);
+    expect(slip('22:00', clock(6, 0))).toBe(false);
+    expect(slip('00:30', clock(0, 20))).toBe(true);
+  });
+
+  it('is shown with its day whenever that is not today or more than two hours ago', () => {
+    const now = clock(20, 0);
+    expect(dayInWords('20:30', now, 120)).toBe('yesterday, 2025-08-31, 23 h 30 min ago');
+    expect(dayInWords('17:59', now, 120)).toBe('today, 2025-09-01, 2 h 01 min ago');
+    expect(dayInWords('18:00', now, 120)).toBeNull();
+    expect(dayInWords('23:50', clock(0, 20), 120)).toBe('yesterday, 2025-08-31, 30 min ago');
+    expect(dayInWords('2', now, 120)).toBeNull();
   });
 });

@@ -3,15 +3,16 @@ import { useEffect, useRef } from 'preact/hooks';
 import type { EventKind, Station, StationWork } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { formatTime } from '../format.ts';
-import { serverNow } from '../live.ts';
+import { serverNow, tickingNow } from '../live.ts';
 import { streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { plantModel, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
+import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { eventWords } from './event-words.ts';
-import { lastTimeOfDay } from './plant-clock.ts';
+import { dayInWords, isLikelySlip, lastTimeOfDay, slipQuestion } from './plant-clock.ts';
 
 /** Records what happened on the line: the charts show it, and a suspect window may start or end there. */
 export function EventDialog({
@@ -37,6 +38,8 @@ export function EventDialog({
   const atUntouched = useRef(true);
   const until = useSignal('');
   const wrongTime = useSignal<{ at: string | null; until: string | null }>({ at: null, until: null });
+  /** Set while the dialog asks whether a time that is still to come today was yesterday's. */
+  const slips = useSignal<readonly string[]>([]);
   const problem = useSignal<Error | null>(null);
   const busy = useSignal(false);
   useEffect(() => dialog.current?.showModal(), []);
@@ -45,8 +48,10 @@ export function EventDialog({
   const forOneStream = kind !== 'changeover' && kind !== 'coil' && kind !== 'stoppage';
   const textNeeded = kind === 'adjustment' || kind === 'gauge check' || kind === 'note';
 
-  const record = async (event: Event) => {
-    event.preventDefault();
+  const timeHint = (text: string, otherwise: string): string =>
+    dayInWords(text, tickingNow.value, utcOffsetMinutes.value) ?? otherwise;
+
+  const record = async (yesterdayMeant: boolean) => {
     if (busy.value || !personIsNamed()) return;
     const now = serverNow();
     const startedAt = atUntouched.current ? now : lastTimeOfDay(at.value, now, utcOffsetMinutes.value);
@@ -61,7 +66,17 @@ export function EventDialog({
             ? 'The line cannot run again before it stood.'
             : null,
     };
-    if (startedAt === null || wrongTime.value.until !== null) return;
+    if (startedAt === null || wrongTime.value.until !== null) {
+      slips.value = [];
+      return;
+    }
+    const doubtful = [startedAt, endedAt].filter(
+      (time) => time !== null && isLikelySlip(time, now, utcOffsetMinutes.value),
+    ) as number[];
+    slips.value = yesterdayMeant
+      ? []
+      : doubtful.map((time) => slipQuestion(time, now, utcOffsetMinutes.value));
+    if (slips.value.length > 0) return;
     busy.value = true;
     try {
       await call('POST /api/events', {
@@ -89,7 +104,13 @@ export function EventDialog({
 
   return (
     <dialog ref={dialog} class="station-dialog" aria-labelledby="event-title" onClose={close}>
-      <form class="stack" onSubmit={record}>
+      <form
+        class="stack"
+        onSubmit={(event) => {
+          event.preventDefault();
+          record(false);
+        }}
+      >
         <h2 id="event-title">{words.question}</h2>
         {kind === 'changeover' && (
           <fieldset class="station-choices">
@@ -145,7 +166,11 @@ export function EventDialog({
           </Field>
         )}
         <div class="row">
-          <Field label={kind === 'stoppage' ? 'Stands since' : 'At'} hint="hh:mm" wrong={wrongTime.value.at}>
+          <Field
+            label={kind === 'stoppage' ? 'Stands since' : 'At'}
+            hint={timeHint(at.value, 'hh:mm')}
+            wrong={wrongTime.value.at}
+          >
             <input
               inputMode="numeric"
               autoComplete="off"
@@ -154,13 +179,14 @@ export function EventDialog({
               onInput={(event) => {
                 at.value = event.currentTarget.value;
                 atUntouched.current = false;
+                slips.value = [];
               }}
             />
           </Field>
           {kind === 'stoppage' && (
             <Field
               label="Runs again since"
-              hint="hh:mm; empty while it stands"
+              hint={timeHint(until.value, 'hh:mm; empty while it stands')}
               wrong={wrongTime.value.until ?? wrongAt(problem.value, 'until')}
             >
               <input
@@ -169,6 +195,7 @@ export function EventDialog({
                 value={until.value}
                 onInput={(event) => {
                   until.value = event.currentTarget.value;
+                  slips.value = [];
                 }}
               />
             </Field>
@@ -188,6 +215,16 @@ export function EventDialog({
             }}
           />
         </Field>
+        {slips.value.length > 0 && (
+          <Notice kind="ask" title="Is the time right?" live="assertive">
+            {slips.value.map((question) => (
+              <p key={question}>{question}</p>
+            ))}
+            <button type="button" disabled={busy.value} onClick={() => record(true)}>
+              It was yesterday: record
+            </button>
+          </Notice>
+        )}
         <ProblemNotice error={problem.value} shownFields={['lot', 'text', 'until']} />
         <div class="row">
           <button type="submit" class="main" disabled={busy.value}>
