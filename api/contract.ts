@@ -33,7 +33,7 @@ const idParam = z.object({ id: s.Id });
 const uuidParam = z.object({ id: z.uuid() });
 const numberParam = z.object({ id: z.coerce.number().int().min(1) });
 /** A place in a list, as the header Link of the page before has it; 0 is before everything. */
-const cursor = z.coerce.number().int().min(0);
+const cursor = z.coerce.number().int().min(0).openapi({ type: 'integer' });
 const wholeNumber = (max: number) => z.coerce.number().int().min(1).max(max);
 /** A change of a plant record says why; a first record need not. */
 const saved = <T extends z.ZodType>(record: T) =>

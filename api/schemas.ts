@@ -9,6 +9,9 @@ const finite = z.number().min(-1e12).max(1e12);
 const text = z.string().trim().max(2000);
 const requiredText = text.min(1, 'must not be empty');
 
+/** For a schema with a name: `nullable()` says of one that it is both that object and perhaps null, which null is not. */
+const orNull = <T extends z.ZodType>(schema: T) => z.union([schema, z.null()]);
+
 /** Identifier of a part of the plant: short, readable, chosen by people. */
 export const Id = z
   .string()
@@ -562,7 +565,7 @@ export const Sample = z
     /** The revision shown; 1 is the sample as first accepted. */
     revision: z.number().int().min(1),
     readings: z.array(Reading).nullable(),
-    count: CountedParts.nullable(),
+    count: orNull(CountedParts),
     mean: finite.nullable(),
     range: finite.nullable(),
     standardDeviation: finite.nullable(),
@@ -577,7 +580,7 @@ export const SampleRevision = z
   .strictObject({
     revision: z.number().int().min(1),
     readings: z.array(Reading).nullable(),
-    count: CountedParts.nullable(),
+    count: orNull(CountedParts),
     reason: z.string().nullable(),
     personId: Id,
     at: Time,
@@ -759,7 +762,7 @@ export const AlarmEntry = z
     /** Parts physically found and fenced off, for 'quarantined'. */
     countedParts: z.number().int().nullable(),
     /** The containment as it stood, for 'decision', 'quarantined' and 'closed'. */
-    containment: Containment.nullable(),
+    containment: orNull(Containment),
   })
   .openapi('AlarmEntry');
 
@@ -907,7 +910,7 @@ export const FirstPieceResult = z
     takenAt: Time.nullable(),
     /** null: this piece could not be measured. Empty for a count. */
     values: z.array(finite.nullable()),
-    count: CountedParts.nullable(),
+    count: orNull(CountedParts),
     /** Positions of the values outside the specification. */
     outsideSpecification: z.array(z.number().int()),
     signals: z.array(z.string()),

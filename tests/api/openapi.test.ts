@@ -113,6 +113,14 @@ describe('the OpenAPI document', () => {
   it('uses only the words of JSON Schema 2020-12, not the older nullable', () => {
     expect(JSON.stringify(document)).not.toContain('"nullable"');
   });
+
+  it('says of what may be null that it is one or the other, never both at once', () => {
+    const text = JSON.stringify(document.components.schemas);
+    expect(text).not.toMatch(/"allOf":\[[^\]]*"null"/);
+    expect(text).toContain(
+      '"count":{"anyOf":[{"$ref":"#/components/schemas/CountedParts"},{"type":"null"}]}',
+    );
+  });
 });
 
 describe('the page of the description', () => {

@@ -5,9 +5,9 @@
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import fc from 'fast-check';
-import { NEWEST_IMPORT } from './fitting.ts';
+import { NEWEST } from './fitting.ts';
 import { type Arrived, judgeBy } from './judge.ts';
-import type { OpenApi } from './operations.ts';
+import { collectionOf, type OpenApi } from './operations.ts';
 import { type AttackRequest, attackOn } from './requests.ts';
 
 export interface Target {
@@ -41,6 +41,14 @@ export interface AttackResult {
 
 const BATCH = 500;
 
+/** Of what an answer tells of, or of the first where it is a list. */
+function idIn({ contentType, text }: Arrived): string | null {
+  if (contentType?.startsWith('application/json') !== true || text === '') return null;
+  const answer = JSON.parse(text);
+  const id = (Array.isArray(answer) ? answer[0] : answer)?.id;
+  return typeof id === 'string' ? encodeURIComponent(id) : null;
+}
+
 setFlagsFromString('--expose-gc');
 const collect = runInNewContext('gc') as () => void;
 
@@ -66,7 +74,8 @@ export async function attack(
   const reached = new Set<string>();
   const faults = new Map<string, Fault>();
   const heap: number[] = [];
-  let newestImport = NEWEST_IMPORT;
+  /** By collection: what an attacker reads in the answers. */
+  const newest = new Map<string, string>();
   let sent = 0;
   let result: AttackResult = { sent, statuses, reached, faults: [], heap };
   while (sent < requests) {
@@ -74,9 +83,9 @@ export async function attack(
     await target.restore();
     const batch = fc.sample(arbitrary, { seed: batchSeed, numRuns: Math.min(BATCH, requests - sent) });
     for (const [place, drawn] of batch.entries()) {
-      const request = drawn.address.includes('/imports/')
-        ? { ...drawn, address: drawn.address.replace(NEWEST_IMPORT, newestImport) }
-        : drawn;
+      const collection = collectionOf(drawn.operation);
+      const address = drawn.address.replace(NEWEST, newest.get(collection) ?? NEWEST);
+      const request = { ...drawn, address };
       const { operation, method } = request;
       const loggedBefore = target.faultsLogged();
       const fault = (complaint: string, answer: string): void => {
@@ -95,7 +104,8 @@ export async function attack(
         statuses.set(arrived.status, (statuses.get(arrived.status) ?? 0) + 1);
         if (arrived.status < 400 && method === operation.method) {
           reached.add(operation.id);
-          if (operation.id === 'postImports') newestImport = JSON.parse(arrived.text).id;
+          const id = idIn(arrived);
+          if (id !== null) newest.set(collection, id);
         }
         for (const complaint of judge(operation, method, arrived))
           fault(complaint, arrived.text.slice(0, 1500));

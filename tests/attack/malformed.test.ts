@@ -71,6 +71,15 @@ it.each([
   expect(told).toMatchObject({ status, address: '127.0.0.1' });
   // None of them is a fault of the server's.
   expect(lines.filter(({ level }) => Number(level) > 30)).toEqual([]);
-  expect(Object.keys(told!).sort()).toEqual(['address', 'code', 'hostname', 'level', 'msg', 'pid', 'status', 'time']);
+  expect(Object.keys(told!).sort()).toEqual([
+    'address',
+    'code',
+    'hostname',
+    'level',
+    'msg',
+    'pid',
+    'status',
+    'time',
+  ]);
   expect(more).toEqual([]);
 });

@@ -72,3 +72,7 @@ export const operationsOf = (document: OpenApi): readonly Operation[] =>
       responses,
     })),
   );
+
+/** The collection that an address is about, as it calls it. */
+export const collectionOf = ({ path }: Operation): string =>
+  (/([\w-]+)\/\{id\}/.exec(path)?.[1] ?? path.split('/').at(-1))!;

@@ -1,5 +1,7 @@
 import fc from 'fast-check';
-import { fittingTo } from './fitting.ts';
+import { contract } from '../../api/contract.ts';
+import { type Action, roleMay } from '../../api/permissions.ts';
+import { fittingTo, people } from './fitting.ts';
 import {
   encoded,
   hostileHeaders,
@@ -10,7 +12,7 @@ import {
   textChange,
   uploadBytes,
 } from './hostile.ts';
-import { type OpenApi, type Operation, operationsOf } from './operations.ts';
+import { collectionOf, type OpenApi, type Operation, operationsOf } from './operations.ts';
 
 /** A request as it will be sent. */
 export interface AttackRequest {
@@ -59,6 +61,32 @@ const spoiltParts: Spoilt[] = [
   'method',
 ];
 
+const actionOf = new Map<string, Action>(Object.entries(contract).map(([key, { action }]) => [key, action]));
+
+/** Mostly somebody who may; what stands behind a permission is worth more than one refusal more. */
+function whoActs({ method, path }: Operation): fc.Arbitrary<string | null> {
+  const everybody = Object.entries(people);
+  const action = actionOf.get(`${method} ${path}`);
+  const may = everybody.filter(([, role]) => action === undefined || roleMay(role, action)).map(([id]) => id);
+  return fc.oneof(
+    { weight: 8, arbitrary: fc.constantFrom(...may) },
+    { weight: 1, arbitrary: fc.constantFrom(...everybody.map(([id]) => id)) },
+    { weight: 1, arbitrary: fc.constantFrom(null, 'nobody', 'x'.repeat(300)) },
+  );
+}
+
+/** What a body says of the thing that the address names: the same. */
+function agreeing(body: unknown, path: Readonly<Record<string, unknown>>): unknown {
+  if (typeof body !== 'object' || body === null || !('record' in body)) return body;
+  const { record } = body;
+  if (typeof record !== 'object' || record === null) return body;
+  const named = Object.entries(path).map(([name, value]) =>
+    name === 'id' && !('id' in record) && 'streamId' in record ? ['streamId', value] : [name, value],
+  );
+  const same = named.filter(([name]) => (name as string) in record);
+  return { ...body, record: { ...record, ...Object.fromEntries(same) } };
+}
+
 /** Requests to every operation of a document: fitting ones, and ones with one thing wrong. */
 export function attackOn(document: OpenApi): fc.Arbitrary<AttackRequest> {
   const fitting = fittingTo(document);
@@ -67,10 +95,15 @@ export function attackOn(document: OpenApi): fc.Arbitrary<AttackRequest> {
   const requestsTo = (operation: Operation): fc.Arbitrary<AttackRequest> => {
     const parametersIn = (place: string): fc.Arbitrary<Record<string, unknown>> => {
       const named = operation.parameters.filter((parameter) => parameter.in === place);
-      return fc.record(Object.fromEntries(named.map(({ name, schema }) => [name, fitting(schema)])), {
-        requiredKeys: named.filter(({ required }) => required).map(({ name }) => name),
-        noNullPrototype: true,
-      });
+      const nameOf = (name: string): string =>
+        place === 'path' && name === 'id' ? collectionOf(operation) : name;
+      return fc.record(
+        Object.fromEntries(named.map(({ name, schema }) => [name, fitting(schema, nameOf(name))])),
+        {
+          requiredKeys: named.filter(({ required }) => required).map(({ name }) => name),
+          noNullPrototype: true,
+        },
+      );
     };
     const [contentType, content] = Object.entries(operation.body)[0] ?? [];
     const isJson = contentType?.includes('json') === true;
@@ -116,7 +149,7 @@ export function attackOn(document: OpenApi): fc.Arbitrary<AttackRequest> {
           '&&&',
           `q=${'x'.repeat(4000)}`,
         ),
-        person: fc.constantFrom('kim', 'kim', 'kim', 'kim', 'kim', null, 'nobody', 'x'.repeat(300)),
+        person: whoActs(operation),
       })
       .map((drawn) => {
         const { spoilt, turns, bad } = drawn;
@@ -148,7 +181,7 @@ export function attackOn(document: OpenApi): fc.Arbitrary<AttackRequest> {
 
         let bytes: Uint8Array | null = null;
         if (isJson) {
-          let value = drawn.body;
+          let value = agreeing(drawn.body, drawn.path);
           if (spoilt === 'value') value = spoil(value, turns, bad, 'replace');
           if (spoilt === 'remove' || spoilt === 'add') value = spoil(value, turns, bad, spoilt);
           let text = JSON.stringify(value) ?? 'null';

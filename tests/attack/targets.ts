@@ -1,11 +1,13 @@
+import { randomUUID } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { request as httpRequest, type IncomingMessage } from 'node:http';
 import { gunzipSync, inflateSync } from 'node:zlib';
 import { calculationProcesses } from '../../api/calculations/calculation-processes.ts';
 import type { EndpointKey, Sent } from '../../api/contract.ts';
-import { assembleApp, type Loose, requestTo } from '../api/assemble-app.ts';
+import { assembleApp, type Loose, requestTo, start } from '../api/assemble-app.ts';
 import { setLimits, setUpPlant } from '../api/small-plant.ts';
 import type { Target } from './attack.ts';
+import { people } from './fitting.ts';
 import type { Arrived } from './judge.ts';
 import type { AttackRequest } from './requests.ts';
 
@@ -40,14 +42,35 @@ export async function appUnderAttack(built: string) {
   };
   await setUpPlant({ call });
   await setLimits({ call });
-  // In turn, so that the attack gets behind every permission.
-  const roles = ['engineer', 'administrator', 'supervisor', 'quality-manager'] as const;
-  let turn = 0;
-  const restore = (): Promise<void> => {
-    const record = { id: 'kim', name: 'Kim', role: roles[turn++ % roles.length]! };
-    const by = { personId: 'kim', door: 'api', how: 'named' } as const;
-    return parts.monitoring.savePlantRecord({ kind: 'people', record }, 'Back to the one who may', by);
+  // Something to work on: a line that waits for its first piece, and an open alarm.
+  const at = new Date(start).toISOString();
+  const about = { lineId: 'R1', stationId: null, streamId: null, modelId: 'Q10' };
+  await call('POST /api/events', {
+    body: { id: randomUUID(), kind: 'changeover', at, ...about, until: null, lot: null, text: '' },
+  } as never);
+  for (const [streamId, value] of [
+    ['C5-R1', 129],
+    ['C6-R1', 0.4],
+  ] as const)
+    await call('POST /api/samples', {
+      body: {
+        id: randomUUID(),
+        streamId,
+        modelId: 'Q10',
+        takenAt: at,
+        unit: 'mm',
+        readings: Array.from({ length: 5 }, () => ({ value })),
+      },
+    });
+  // What the attack did to those who act would keep it out from then on.
+  const restore = async (): Promise<void> => {
+    for (const [id, role] of Object.entries(people)) {
+      const record = { id, name: id, role };
+      const by = { personId: id, door: 'api', how: 'named' } as const;
+      await parts.monitoring.savePlantRecord({ kind: 'people', record }, 'Back to the one who may', by);
+    }
   };
+  await restore();
   const document = await (await parts.fetch(new Request('http://127.0.0.1/api/openapi.json'))).json();
   return {
     parts,
