@@ -64,4 +64,4 @@ it('a board that does not read is cut off, the others hear everything, and it mi
   await hears(back, sent.slice(before));
   for (const board of [quick, back]) board.close();
   await plant.end();
-});
+}, 180_000);
