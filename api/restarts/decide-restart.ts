@@ -3,7 +3,13 @@ import type { By } from '../monitoring/by.ts';
 import { requirePerson } from '../monitoring/stream-context.ts';
 import { plantTime } from '../plant-time.ts';
 import { conflict, unknown } from '../problem.ts';
-import type { FirstPieceResult, FirstPieceSubmission, PlantModel, RestartDecision } from '../schemas.ts';
+import type {
+  FirstPieceResult,
+  FirstPieceSubmission,
+  Person,
+  PlantModel,
+  RestartDecision,
+} from '../schemas.ts';
 import { requireSecondSignature } from '../second-signatures.ts';
 import type { StoreTransaction } from '../store/store.ts';
 import { overtakeIfChangedSince } from './begin-restart.ts';
@@ -56,7 +62,7 @@ export async function decideRestart(
   now: number,
 ): Promise<Stated> {
   const statement = { id, kind: decision, text };
-  const stated = await state(store, restartId, statement, by, now, ({ plant, last, results }) => {
+  const stated = await state(store, restartId, statement, by, now, ({ plant, last, results, signers }) => {
     if (last === undefined || last.kind === 'refused') {
       throw conflict(
         'decision',
@@ -66,7 +72,7 @@ export async function decideRestart(
     if (decision === 'refused') return;
     if (last.kind === 'approved') throw conflict('decision', `${said(plant, last)} already.`);
     const together = { ...by, secondPersonId: last.personId };
-    requireSecondSignature(plant.people, together, 'approval of a first piece', 'Runtrue-Person');
+    requireSecondSignature(signers, together, 'approval of a first piece', 'Runtrue-Person');
     refuseUndone(plant, results, 'decision');
     const bad = results.filter(isBad);
     if (bad.length === 0) return;
@@ -85,6 +91,8 @@ interface Grounds {
   readonly plant: PlantModel;
   readonly last: RestartEntryRow | undefined;
   readonly results: readonly FirstPieceResult[];
+  /** Everybody with the role of now, but whoever made the last statement with that of then. */
+  readonly signers: readonly Person[];
 }
 
 /** Stores a statement that `check` does not refuse, with what was measured by then. Said again it stays as it is. */
@@ -112,11 +120,24 @@ async function state(
   if (last?.kind === 'overtaken')
     throw conflict('id', `${last.text} That change has a first piece of its own.`);
   const results = await firstPieceResults(store, plant, restart);
-  check({ plant, last, results });
+  check({ plant, last, results, signers: await signersAt(store, plant.people, last) });
   const { kind, text } = statement;
   const entry = { restartNo: restart.no, id, kind, at: now, personId: by.personId, text, results };
   await addRestartEntry(store, restart, entry);
   return { restart, isNew: true };
+}
+
+/** A signature counts by the role at its moment: who is promoted afterwards has signed as what they were. */
+async function signersAt(
+  store: StoreTransaction,
+  people: readonly Person[],
+  last: RestartEntryRow | undefined,
+): Promise<readonly Person[]> {
+  if (last === undefined) return people;
+  const changes = await store.plantChanges('people', last.personId);
+  // The next change holds what stood until then; without one, what stands now stood then.
+  const then = changes.find(({ at }) => at > last.at)?.before as Person | null | undefined;
+  return then == null ? people : people.map((person) => (person.id === last.personId ? then : person));
 }
 
 function refuseUndone(plant: PlantModel, results: readonly FirstPieceResult[], field = 'id'): void {

@@ -4,7 +4,7 @@ import { outsideSentence } from '../monitoring/outside-sentence.ts';
 import { isoTime } from '../monitoring/payloads.ts';
 import { isOutside } from '../monitoring/settle-alarm.ts';
 import { type StreamContext, streamContext } from '../monitoring/stream-context.ts';
-import type { FirstPieceResult, PlannedFirstPiece, PlantModel } from '../schemas.ts';
+import type { CountedParts, FirstPieceResult, PlannedFirstPiece, PlantModel } from '../schemas.ts';
 import type { EventRow, SampleRow, StoreReads } from '../store/store.ts';
 import { type RestartRow, restartEntries } from './restart-records.ts';
 
@@ -66,7 +66,9 @@ async function resultOf(
     return {
       ...nothing,
       state: 'not-measured',
-      sentence: `Not measured yet: take ${pieces(item.pieces)}.`,
+      sentence: isCounted(plant, item)
+        ? `Not counted yet: inspect what there is and count; the plan's sample is ${item.pieces}.`
+        : `Not measured yet: take ${pieces(item.pieces)}.`,
       sampleId: null,
       revision: null,
       takenAt: null,
@@ -132,20 +134,35 @@ interface Judged {
 
 const pieces = (count: number): string => (count === 1 ? '1 piece' : `${count} pieces`);
 
+const isCounted = (plant: PlantModel, { streamId }: PlannedFirstPiece): boolean => {
+  const stream = plant.streams.find(({ id }) => id === streamId);
+  return plant.characteristics.find(({ id }) => id === stream?.characteristicId)?.kind === 'count';
+};
+
+/** What was inspected beside what the plan asks for, so that the engineer can judge whether it is enough. */
+const counted = ({ inspected, nonconforming }: CountedParts, item: PlannedFirstPiece): string =>
+  `${nonconforming} of ${inspected} nonconforming; the plan's sample is ${item.pieces}${inspected < item.pieces ? ' (fewer were inspected: judge whether they are enough)' : ''}`;
+
 /** The product before the process: pieces outside the drawing are the worse news. */
 function stateOf(judged: Judged): Pick<FirstPieceResult, 'state' | 'sentence'> {
   const { item, sample, outside, signals, hasControlLimits, hasDrawingLimits } = judged;
-  const measured = sample.count?.inspected ?? sample.size;
   if (outside !== null) return { state: 'outside', sentence: outside };
   if (sample.questions.length > 0) {
     const sentence = `A value is in doubt: ${sample.questions[0]!.sentence} Measure the same piece again, then correct or confirm it.`;
     return { state: 'in-doubt', sentence };
   }
-  if (measured < item.pieces) {
-    const sentence = `${pieces(measured)} of ${item.pieces} measured; take a whole sample.`;
+  // Any count will do, with its size beside it: a plan of some hundred pieces would hold the line for as long as it
+  // takes to make them.
+  if (sample.count === null && sample.size < item.pieces) {
+    const sentence = `${pieces(sample.size)} of ${item.pieces} measured; take a whole sample.`;
     return { state: 'too-few', sentence };
   }
-  const drawing = hasDrawingLimits ? 'Inside the drawing' : 'The drawing sets no limits for this part model';
+  const drawing =
+    sample.count !== null
+      ? counted(sample.count, item)
+      : hasDrawingLimits
+        ? 'Inside the drawing'
+        : 'The drawing sets no limits for this part model';
   if (signals.length === 0) {
     const chart = hasControlLimits ? 'no signal' : 'not judged by a control chart';
     return { state: 'good', sentence: `${drawing}, ${chart}.` };

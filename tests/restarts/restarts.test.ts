@@ -151,6 +151,35 @@ describe.each(['sqlite', 'postgres'] as const)('a change of the set-up, on %s', 
     expect(detail).toContain('2 pieces of 5 measured; take a whole sample.');
   });
 
+  it('takes any count since the change, with the number inspected beside the one of the plan', async () => {
+    await measure(morning - minutes(10));
+    const { id } = await change({});
+    await take(plant, 127, morning + minutes(5));
+    await other('force', morning + minutes(5));
+    const leaks = async () =>
+      (await restartDetail(plant.store, id, plant.clock.now())).results.find(
+        ({ streamId }) => streamId === 'leaks',
+      )!;
+    // A count from before the change is none.
+    expect(await leaks()).toMatchObject({ state: 'not-measured' });
+    expect((await leaks()).sentence).toBe(
+      "Not counted yet: inspect what there is and count; the plan's sample is 300.",
+    );
+    await refusal(stated(id), 409, 'id');
+    await other('leaks', morning + minutes(6), { count: { inspected: 100, nonconforming: 0 } });
+    expect(await leaks()).toMatchObject({ state: 'good', pieces: 300, count: { inspected: 100 } });
+    expect((await leaks()).sentence).toContain(
+      "0 of 100 nonconforming; the plan's sample is 300 (fewer were inspected: judge whether they are enough)",
+    );
+    await stated(id);
+    const { entries } = await decided(id);
+    // The record keeps what the approval stands on.
+    expect(entries.at(-1)!.results!.find(({ streamId }) => streamId === 'leaks')).toMatchObject({
+      count: { inspected: 100, nonconforming: 0 },
+      pieces: 300,
+    });
+  });
+
   it('asks for the streams of the new model at a changeover, and of the whole line', async () => {
     const { id } = await change({ kind: 'changeover', modelId: 'Q14' });
     const { restart } = await restartDetail(plant.store, id, morning);
@@ -257,14 +286,29 @@ describe.each(['sqlite', 'postgres'] as const)('a change of the set-up, on %s', 
       );
     const { id } = await change({});
     await measure(morning + minutes(5));
-    await stated(id);
     await promote('engineer');
-    const same = await refusal(decided(id, undefined, { ...lone, personId: 'tech' }), 403, 'Runtrue-Person');
-    expect(same).toContain('The same person cannot sign twice.');
+    await stated(id);
     expect(await refusal(decided(id), 403, 'Runtrue-Person')).toContain(
       'These two signed: Engineer, a process engineer; Tech, a process engineer.',
     );
+    // Back to the line does not make a technician's signature of an engineer's.
+    plant.clock.time += minutes(1);
     await promote('tech');
+    await refusal(decided(id), 403, 'Runtrue-Person');
+  });
+
+  it('counts the role that whoever stated it had at that moment', async () => {
+    const { id } = await change({});
+    await measure(morning + minutes(5));
+    await stated(id);
+    plant.clock.time += minutes(1);
+    await plant.monitoring.savePlantRecord(
+      { kind: 'people', record: { id: 'tech', name: 'Tech', role: 'engineer' } },
+      'Passed the examination',
+      engineer,
+    );
+    const same = await refusal(decided(id, undefined, { ...lone, personId: 'tech' }), 403, 'Runtrue-Person');
+    expect(same).toContain('The same person cannot sign twice.');
     expect((await decided(id)).restart.state).toBe('approved');
   });
 
