@@ -11,6 +11,7 @@ import {
   entriesOfConcession,
 } from './concession-records.ts';
 import { concessionState, releasedUnder } from './concession-state.ts';
+import { partsApartAt } from './parts-apart.ts';
 
 /** Refuses what the customer has not agreed to. */
 function check(
@@ -51,6 +52,23 @@ function check(
   }
 }
 
+/** No more goes than stands apart by the newest count, whatever was counted when the concession was signed. */
+async function requireCounted(
+  store: StoreTransaction,
+  alarmId: number,
+  quantity: number,
+  now: number,
+): Promise<void> {
+  const { counted, releasedSince, left } = await partsApartAt(store, alarmId, now);
+  if (quantity <= left) return;
+  throw unacceptable(
+    'quantity',
+    `The last count at alarm ${alarmId} is ${counted ?? 0}${
+      releasedSince > 0 ? `, and ${releasedSince} of them are released since` : ''
+    }; ${left === 0 ? 'none may go' : `at most ${left} may go`} until they are counted again.`,
+  );
+}
+
 /** Gives the concession that changed, and whether the entry is new. */
 export async function addConcessionEntry(
   store: StoreTransaction,
@@ -71,6 +89,7 @@ export async function addConcessionEntry(
     throw conflict('id', `Another entry with the id ${id} is stored; give each entry an id of its own.`);
   }
   check(row, await entriesOfConcession(store.sql, no), entry, now);
+  if (entry.kind === 'released') await requireCounted(store, row.alarmId, entry.quantity, now);
   await store.addNumbered('concession_entries', {
     id: uuidBytes(id),
     concession_no: no,

@@ -10,21 +10,23 @@ import {
   entriesOfConcession,
 } from './concession-records.ts';
 import { concessionState, releasedUnder } from './concession-state.ts';
+import { partsApartAt } from './parts-apart.ts';
 
 const parts = (count: number): string => `${count} part${count === 1 ? '' : 's'}`;
 
-function sentenceOf({
-  no,
-  state,
-  released,
-  left,
-  quantity,
-  expiresOn,
-}: Omit<Concession, 'sentence' | 'entries'>): string {
+/** `apart` is what stands at the alarm by the last count, which may be less than the customer would take. */
+function sentenceOf(
+  { no, state, released, left, quantity, expiresOn }: Omit<Concession, 'sentence' | 'entries'>,
+  apart: number,
+): string {
   const soFar = `${released} of ${parts(quantity)} released under concession ${no}`;
   switch (state) {
     case 'valid':
-      return `${soFar}; ${left} more may go until the end of ${expiresOn}.`;
+      return apart >= left
+        ? `${soFar}; ${left} more may go until the end of ${expiresOn}.`
+        : `${soFar}; ${left} more were agreed until the end of ${expiresOn}, but by the last count ${
+            apart === 0 ? 'none stand apart: none may go' : `${apart} stand apart: no more may go`
+          }.`;
     case 'used up':
       return `${soFar}: all that the customer takes. Nothing more may go under it.`;
     case 'expired':
@@ -55,9 +57,11 @@ async function payload(store: StoreReads, row: ConcessionRow, now: number): Prom
     personId: row.personId,
     at: isoTime(row.at),
   };
+  const apart =
+    concession.state === 'valid' ? (await partsApartAt(store, row.alarmId, now)).left : concession.left;
   return {
     ...concession,
-    sentence: sentenceOf(concession),
+    sentence: sentenceOf(concession, apart),
     entries: entries.map(({ kind, quantity, text, personId, at }) => ({
       kind,
       quantity,

@@ -1,29 +1,52 @@
 import { areSetApart } from '../monitoring/set-apart.ts';
 import { requirePerson } from '../monitoring/stream-context.ts';
 import { endOfDay, plantTime } from '../plant-time.ts';
-import { conflict, unacceptable, unknown } from '../problem.ts';
+import { conflict, ProblemError, unknown } from '../problem.ts';
 import type { ConcessionSubmission } from '../schemas.ts';
-import type { AlarmEntryRow, StoreTransaction } from '../store/store.ts';
+import type { StoreTransaction } from '../store/store.ts';
 import { uuidBytes } from '../store/uuid.ts';
-import { concessionById, concessions, entriesOfConcession } from './concession-records.ts';
-import { concessionState, releasedUnder } from './concession-state.ts';
+import { concessionById } from './concession-records.ts';
+import { partsApartAt } from './parts-apart.ts';
 
-const MOST_OF_AN_ALARM = 1000;
 /** A year typed wrongly, rather than a date (common practice, no source). */
 const FARTHEST = 5 * 365.25 * 24 * 3_600_000;
 
-/** Counted by hand at an alarm, all counts together: more were never behind the fence. */
-const countedOf = (entries: readonly AlarmEntryRow[]): number =>
-  entries.reduce((sum, { countedParts }) => sum + (countedParts ?? 0), 0);
+/** Of what stands apart, no more than concessions that hold have left. */
+async function quantityFault(
+  store: StoreTransaction,
+  { alarmId, quantity }: ConcessionSubmission,
+  now: number,
+): Promise<string | null> {
+  const { counted, releasedSince, left, promised } = await partsApartAt(store, alarmId, now);
+  if (counted === null)
+    throw conflict(
+      'alarmId',
+      `Nobody has counted the parts set apart at alarm ${alarmId}; record the count there first.`,
+    );
+  const free = left - promised;
+  if (quantity <= free) return null;
+  const others = releasedSince + promised;
+  const were = `${counted} ${counted === 1 ? 'part was' : 'parts were'} counted at alarm ${alarmId}`;
+  if (free <= 0)
+    return others > 0
+      ? `${were}, and other concessions take all of them; none is left for this one.`
+      : `${were} last; none is left for a concession.`;
+  return `${were}${others > 0 ? `, and other concessions take ${others} of them` : ''}; give at most ${free}.`;
+}
 
-/** What earlier concessions of an alarm have taken or may still take. */
-async function takenByOthers(store: StoreTransaction, alarmId: number, now: number): Promise<number> {
-  let taken = 0;
-  for (const row of await concessions(store.sql, { alarmId, limit: MOST_OF_AN_ALARM })) {
-    const entries = await entriesOfConcession(store.sql, row.no);
-    taken += concessionState(row, entries, now) === 'valid' ? row.quantity : releasedUnder(entries);
-  }
-  return taken;
+/** What is wrong with the days, by field. */
+function dayFaults(
+  { consent, expiresOn }: ConcessionSubmission,
+  utcOffsetMinutes: number,
+  now: number,
+): { readonly field: string; readonly message: string }[] {
+  const today = plantTime(now, utcOffsetMinutes).slice(0, 10);
+  const faults: { field: string; message: string }[] = [];
+  if (consent.on > today) faults.push({ field: 'consent.on', message: `is to come; today is ${today}` });
+  if (expiresOn < today) faults.push({ field: 'expiresOn', message: `is over already; today is ${today}` });
+  if (expiresOn > plantTime(now + FARTHEST, utcOffsetMinutes).slice(0, 10))
+    faults.push({ field: 'expiresOn', message: 'lies more than five years ahead; a concession ends' });
+  return faults;
 }
 
 /**
@@ -33,10 +56,11 @@ async function takenByOthers(store: StoreTransaction, alarmId: number, now: numb
  */
 export async function grantConcession(
   store: StoreTransaction,
-  { id, alarmId, customer, consent, quantity, expiresOn, reason }: ConcessionSubmission,
+  submission: ConcessionSubmission,
   personId: string,
   now: number,
 ): Promise<{ readonly no: number; readonly isNew: boolean }> {
+  const { id, alarmId, customer, consent, quantity, expiresOn, reason } = submission;
   const plant = await store.plantModel();
   requirePerson(plant, personId);
   const row = {
@@ -57,32 +81,24 @@ export async function grantConcession(
     throw conflict('id', `Another concession with the id ${id} is stored; give each one an id of its own.`);
   }
   if ((await store.alarm(alarmId)) === null) throw unknown('alarm', alarmId, 'alarmId');
-  const entries = await store.alarmEntries(alarmId);
-  if (!areSetApart(entries))
+  if (!areSetApart(await store.alarmEntries(alarmId)))
     throw conflict(
       'alarmId',
       `No parts were set apart at alarm ${alarmId}; a concession is for parts that stand apart.`,
     );
-  const counted = countedOf(entries);
-  if (counted === 0)
-    throw conflict(
-      'alarmId',
-      `Nobody has counted the parts set apart at alarm ${alarmId}; record the count there first.`,
-    );
-  const others = await takenByOthers(store, alarmId, now);
-  if (quantity + others > counted)
-    throw unacceptable(
-      'quantity',
-      `${counted} parts were counted at alarm ${alarmId}${
-        others > 0 ? `, and other concessions take ${others} of them` : ''
-      }; give at most ${Math.max(0, counted - others)}.`,
-    );
   const { utcOffsetMinutes } = plant.plant;
-  const today = plantTime(now, utcOffsetMinutes).slice(0, 10);
-  if (consent.on > today) throw unacceptable('consent.on', `is to come; today is ${today}`);
-  if (expiresOn < today) throw unacceptable('expiresOn', `is over already; today is ${today}`);
-  if (expiresOn > plantTime(now + FARTHEST, utcOffsetMinutes).slice(0, 10))
-    throw unacceptable('expiresOn', 'lies more than five years ahead; a concession ends');
+  // All at once, so that nobody mends one field only to hear of the next.
+  const faults = dayFaults(submission, utcOffsetMinutes, now);
+  const tooMany = await quantityFault(store, submission, now);
+  if (faults.length > 0 || tooMany !== null) {
+    const days = faults.map(({ field, message }) => `${field} ${message}`).join('; ');
+    throw new ProblemError(
+      422,
+      'Not acceptable as it stands',
+      [...(days === '' ? [] : [`${days}.`]), ...(tooMany === null ? [] : [tooMany])].join(' '),
+      [...faults, ...(tooMany === null ? [] : [{ field: 'quantity', message: tooMany }])],
+    );
+  }
   const no = await store.addNumbered('concessions', {
     id: uuidBytes(id),
     alarm_id: alarmId,

@@ -1,3 +1,4 @@
+import { partsApart } from '../concessions/parts-apart.ts';
 import { areSetApart } from '../monitoring/set-apart.ts';
 import type { Concession, OpenMatter, PlantModel } from '../schemas.ts';
 import { matter, modelName, placeOf, streamName } from './matter.ts';
@@ -19,10 +20,16 @@ export function setApartMatters(
       newest === undefined
         ? 'nobody has counted them'
         : `${newest.countedParts} counted by hand at the last count: ${newest.text}`;
-    const released = concessions
-      .filter(({ alarmId }) => alarmId === alarm.id)
-      .reduce((sum, concession) => sum + concession.released, 0);
-    const under = released > 0 ? ` ${released} of them are released under a concession.` : '';
+    const { releasedBefore, releasedSince } = partsApart(
+      entries,
+      concessions
+        .filter(({ alarmId }) => alarmId === alarm.id)
+        .flatMap((one) => one.entries.map((entry) => ({ ...entry, at: Date.parse(entry.at) }))),
+    );
+    const before =
+      releasedBefore > 0 ? ` ${releasedBefore} were released under a concession before that count.` : '';
+    const since = releasedSince > 0 ? ` ${releasedSince} of them are released under a concession.` : '';
+    const under = `${before}${since}`;
     const fromLots = lots.length > 0 ? ` Lots ${lots.join(', ')}.` : '';
     return [
       matter({

@@ -135,6 +135,90 @@ describe('a concession', () => {
     expect(await grant({ quantity: 520 })).toMatchObject({ released: 0 });
   });
 
+  it('hears of everything that is wrong with it at once', async () => {
+    await setApart();
+    const { status, detail, errors } = await notGranted({
+      consent: { document: 'X', givenBy: 'X', on: '2025-09-04' },
+      expiresOn: '2025-09-02',
+      quantity: 621,
+    });
+    expect(status).toBe(422);
+    expect(errors.map(({ field }) => field)).toEqual(['consent.on', 'expiresOn', 'quantity']);
+    expect(detail).toBe(
+      'consent.on is to come; today is 2025-09-03; expiresOn is over already; today is 2025-09-03. ' +
+        `620 parts were counted at alarm ${alarmId}; give at most 620.`,
+    );
+  });
+
+  it('says that none is left where other concessions take all', async () => {
+    await setApart(1);
+    await grant({ quantity: 1 });
+    expect((await notGranted({ quantity: 1 })).detail).toBe(
+      `1 part was counted at alarm ${alarmId}, and other concessions take all of them; none is left for this one.`,
+    );
+  });
+
+  it('lets no more go than stand apart by the newest count, which takes the place of those before', async () => {
+    const count = (countedParts: number) => {
+      app.clock.time += 1000;
+      return add({ kind: 'quarantined', countedParts, text: 'Trolley 9' });
+    };
+    const enterLater = (kind: string, quantity: number) => {
+      app.clock.time += 1000;
+      return enter(kind, quantity);
+    };
+    const apart = async () => {
+      const { sections } = await app.call('GET /api/open-work');
+      return sections.find(({ of }) => of === 'parts set apart')!.matters[0]!.sentence;
+    };
+    await setApart(200);
+    await grant({ quantity: 200 });
+    await enterLater('released', 150);
+    await count(20);
+    const [short] = await app.call('GET /api/concessions');
+    expect(short!.sentence).toBe(
+      `150 of 200 parts released under concession ${no}; 50 more were agreed until the end of 2025-09-30, but by the last count 20 stand apart: no more may go.`,
+    );
+    expect(await apart()).toContain(
+      '20 counted by hand at the last count: Trolley 9. 150 were released under a concession before that count.',
+    );
+    const over = await notEntered('released', 50);
+    expect(over).toMatchObject({ status: 422, errors: [{ field: 'quantity' }] });
+    expect(over.detail).toBe(
+      `The last count at alarm ${alarmId} is 20; at most 20 may go until they are counted again.`,
+    );
+    expect((await notGranted({ quantity: 1 })).detail).toMatch(/none is left for this one/);
+    expect(await enterLater('released', 15)).toMatchObject({ released: 165 });
+    expect((await notEntered('released', 6)).detail).toBe(
+      `The last count at alarm ${alarmId} is 20, and 15 of them are released since; at most 5 may go until they are counted again.`,
+    );
+    // Of those that went before the count, none is among the 20.
+    await enterLater('taken back', 100);
+    expect((await notEntered('released', 21)).status).toBe(422);
+    await count(135);
+    expect(await enterLater('released', 135)).toMatchObject({ released: 200, state: 'used up' });
+  });
+
+  it('lets parts go once, however many ask at once under several concessions', async () => {
+    await setApart(100);
+    const first = (await grant({ quantity: 50 })).no;
+    const second = (await grant({ quantity: 50 })).no;
+    app.clock.time += 1000;
+    await add({ kind: 'quarantined', countedParts: 50, text: 'Trolley 9' });
+    const answers = await Promise.all(
+      [first, second].map((id) =>
+        app.fetch(
+          new Request(`http://127.0.0.1/api/concessions/${id}/entries`, {
+            method: 'POST',
+            headers: { 'Content-Type': 'application/json', 'Runtrue-Person': 'quinn' },
+            body: JSON.stringify({ id: randomUUID(), kind: 'released', quantity: 50, text: 'Trolley 4' }),
+          }),
+        ),
+      ),
+    );
+    expect(answers.map(({ status }) => status).sort()).toEqual([200, 422]);
+  });
+
   it('is counted down as parts go, and lets no more go than the customer takes', async () => {
     await setApart();
     await grant();

@@ -102,7 +102,7 @@ function EntryForm({ concession, changed }: { concession: Concession; changed: (
       <div class="row">
         <Field
           label="Parts"
-          hint={`${left} may go, ${released} went`}
+          hint={`${left} left of what the customer takes, ${released} went`}
           wrong={
             quantity.value !== '' && count === null
               ? 'Whole number, digits only'

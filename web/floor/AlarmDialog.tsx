@@ -232,7 +232,7 @@ function NextEntries({
         <div class="row">
           <Field
             label="Parts counted by hand"
-            hint={`Expected: ${suspectCount(alarm.containment)}`}
+            hint={`All that stand apart now, in the place of any earlier count. Expected: ${suspectCount(alarm.containment)}`}
             wrong={wrongCount ? 'Whole number, digits only' : null}
           >
             <input
