@@ -1,4 +1,5 @@
 /** The database goes while a server starts, which then says so and ends. */
+import { rmSync } from 'node:fs';
 import { expect, it } from 'vitest';
 import { emptyDatabase } from '../postgres/databases.ts';
 import { passingFolder } from './engine.ts';
@@ -14,8 +15,9 @@ it.each([
   const cable = await startCable(Number(address.port));
   address.port = String(cable.port);
   const reached = cable.holdBefore(words);
+  const folder = passingFolder();
   const server = startProcess({
-    environment: { DATA_DIR: passingFolder(), DATABASE_URL: address.href },
+    environment: { DATA_DIR: folder, DATABASE_URL: address.href },
   });
   await Promise.race([reached, server.ready]);
   // It takes no further connection either.
@@ -24,5 +26,6 @@ it.each([
   const patience = setTimeout(() => server.kill('SIGKILL'), 45_000);
   expect(await server.ended).toMatchObject({ code: 1 });
   clearTimeout(patience);
+  rmSync(folder, { recursive: true });
   expect(server.printed()).toMatch(/^Cannot (open|start).*: .*(database|connection|ECONN).*\n$/i);
 });
