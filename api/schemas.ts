@@ -6,6 +6,8 @@ import { z } from '@hono/zod-openapi';
 import { runRuleNames } from '../src/run-rules/run-rule.ts';
 
 const finite = z.number().min(-1e12).max(1e12);
+/** What was calculated from such numbers may lie beyond them: the range of two is up to twice as large. */
+const calculated = z.number();
 const text = z.string().trim().max(2000);
 const requiredText = text.min(1, 'must not be empty');
 
@@ -517,10 +519,10 @@ export const Signal = z
 
 export const PointLimits = z
   .strictObject({
-    centerLine: finite,
-    lowerControlLimit: finite.nullable(),
-    upperControlLimit: finite.nullable(),
-    standardDeviation: finite,
+    centerLine: calculated,
+    lowerControlLimit: calculated.nullable(),
+    upperControlLimit: calculated.nullable(),
+    standardDeviation: calculated,
   })
   .openapi('PointLimits');
 
@@ -544,7 +546,7 @@ export const SampleAnswer = z
     storedAt: Time,
     verdict: Verdict,
     location: z.strictObject({ value: finite.nullable(), limits: PointLimits.nullable() }),
-    spread: z.strictObject({ value: finite.nullable(), limits: PointLimits.nullable() }),
+    spread: z.strictObject({ value: calculated.nullable(), limits: PointLimits.nullable() }),
     /** Values outside the specification, as positions. About the product, not the process. */
     outsideSpecification: z.array(z.number().int()),
     questions: z.array(Question),
@@ -567,8 +569,8 @@ export const Sample = z
     readings: z.array(Reading).nullable(),
     count: orNull(CountedParts),
     mean: finite.nullable(),
-    range: finite.nullable(),
-    standardDeviation: finite.nullable(),
+    range: calculated.nullable(),
+    standardDeviation: calculated.nullable(),
     lot: z.string().nullable(),
     note: z.string(),
     limitsVersion: z.number().int().nullable(),
@@ -935,11 +937,23 @@ const RestartEntry = z
   })
   .openapi('RestartEntry');
 
+/** What went wrong since the change and the newest samples do not show any more: people look at it. */
+export const GoneWrong = z
+  .strictObject({
+    streamId: Id,
+    /** The open alarm that it is about; null: samples outside the drawing. */
+    alarmId: z.number().int().nullable(),
+    sentence: z.string(),
+  })
+  .openapi('GoneWrong');
+
 export const RestartDetail = z
   .strictObject({
     restart: Restart,
     /** As of now; as approved, where it is. */
     results: z.array(FirstPieceResult),
+    /** Of the streams of the plan; it decides nothing by itself. */
+    goneWrong: z.array(GoneWrong),
     /** One plain sentence: what to do next. */
     next: z.string(),
     entries: z.array(RestartEntry),
@@ -1173,10 +1187,10 @@ export const DueSample = z
 /** What the stream makes plausible, for checking a value while it is typed. */
 export const Expectation = z
   .strictObject({
-    mean: finite,
-    standardDeviation: finite,
+    mean: calculated,
+    standardDeviation: calculated,
     /** A real part may lie this far from the mean; nearer, no slip of the keys is suggested. */
-    realWithin: finite,
+    realWithin: calculated,
     otherModels: z.array(z.strictObject({ modelId: Id, name: z.string(), nominal: finite })),
   })
   .openapi('Expectation');
@@ -1726,6 +1740,7 @@ export type PlannedFirstPiece = z.infer<typeof PlannedFirstPiece>;
 export type Restart = z.infer<typeof Restart>;
 export type FirstPieceResult = z.infer<typeof FirstPieceResult>;
 export type RestartEntryKind = z.infer<typeof RestartEntryKind>;
+export type GoneWrong = z.infer<typeof GoneWrong>;
 export type RestartDetail = z.infer<typeof RestartDetail>;
 export type FirstPieceSubmission = z.infer<typeof FirstPieceSubmission>;
 export type RestartDecision = z.infer<typeof RestartDecision>;
