@@ -7,6 +7,7 @@ import type { StoreReads } from '../store/store.ts';
 import { stoppagesOf } from '../workplaces/line-state.ts';
 import { overtakerOf } from './begin-restart.ts';
 import { firstPieceResults } from './first-piece-results.ts';
+import { goneWrong } from './gone-wrong.ts';
 import {
   openRestarts,
   type RestartEntryRow,
@@ -111,6 +112,7 @@ export async function restartDetail(store: StoreReads, id: string, now: number):
   return {
     restart,
     results: [...results],
+    goneWrong: [...(await goneWrong(store, plant, row, results, now))],
     next: nextStep(plant, restart, results, last),
     entries: entries.map((entry) => ({
       kind: entry.kind,

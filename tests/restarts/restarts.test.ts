@@ -264,6 +264,39 @@ describe.each(['sqlite', 'postgres'] as const)('a change of the set-up, on %s', 
     expect((await decided(id)).restart.state).toBe('approved');
   });
 
+  it('shows what went wrong before the good samples, also before a refusal, and leaves the decision to the engineer', async () => {
+    const { id } = await change({});
+    const wrong = async () => (await restartDetail(plant.store, id, plant.clock.now())).goneWrong;
+    expect(await wrong()).toEqual([]);
+    await measure(morning + minutes(5), 128.05);
+    // What the newest sample shows is not said twice.
+    expect(await wrong()).toEqual([
+      { streamId: 'width', alarmId: expect.any(Number), sentence: expect.stringContaining(' is open, and ') },
+    ]);
+    await stated(id);
+    await decided(id, 'Set too wide');
+    await measure(morning + minutes(6), 127);
+    await stated(id);
+    const [alarm] = await plant.monitoring.alarms({ open: true, streamId: 'width', limit: 1 });
+    expect(await wrong()).toEqual([
+      {
+        streamId: 'width',
+        alarmId: alarm!.id,
+        sentence: `Alarm ${alarm!.id} is open, and about ${alarm!.containment.suspectParts} parts are suspect by it.`,
+      },
+      {
+        streamId: 'width',
+        alarmId: null,
+        sentence:
+          'Since the change, at 08:05: 2 of 5 pieces are outside the drawing: the farthest 128.15 mm, at most 128.00.',
+      },
+    ]);
+    expect(alarm!.containment.suspectParts).toBeGreaterThan(0);
+    expect((await decided(id)).restart.state).toBe('approved');
+    // It stays to be seen beside the approval.
+    expect(await wrong()).toHaveLength(2);
+  });
+
   it('shows a signal that by the plan calls nobody, and is approved all the same', async () => {
     await changePlan(plant, { raisesAlarms: false, remark: 'Under trial.' });
     const { id } = await change({});
