@@ -947,16 +947,6 @@ export const GoneWrong = z
   })
   .openapi('GoneWrong');
 
-/** What went wrong since the change and the newest samples do not show any more: people look at it. */
-export const GoneWrong = z
-  .strictObject({
-    streamId: Id,
-    /** The open alarm that it is about; null: samples outside the drawing. */
-    alarmId: z.number().int().nullable(),
-    sentence: z.string(),
-  })
-  .openapi('GoneWrong');
-
 export const RestartDetail = z
   .strictObject({
     restart: Restart,
@@ -1750,7 +1740,6 @@ export type PlannedFirstPiece = z.infer<typeof PlannedFirstPiece>;
 export type Restart = z.infer<typeof Restart>;
 export type FirstPieceResult = z.infer<typeof FirstPieceResult>;
 export type RestartEntryKind = z.infer<typeof RestartEntryKind>;
-export type GoneWrong = z.infer<typeof GoneWrong>;
 export type GoneWrong = z.infer<typeof GoneWrong>;
 export type RestartDetail = z.infer<typeof RestartDetail>;
 export type FirstPieceSubmission = z.infer<typeof FirstPieceSubmission>;
