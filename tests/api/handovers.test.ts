@@ -142,19 +142,59 @@ describe('what is open', () => {
     expect(missed).toMatchObject({
       title: 'Weld faults, Line 1',
       where: 'Rim line 1, End of rim line 1',
-      sentence: '2 samples of 10:30, 11:30 were not taken.',
-      next: expect.stringMatching(/reason recorded at Station/),
+      sentence: '2 samples of 10:30, 11:30 were not taken; the sample of 12:30 is late.',
+      next: expect.stringMatching(/^Measure now: .*reason for the others recorded at Station/),
     });
     await app.call('POST /api/missed-samples', {
       body: { streamId: 'C3-R1', dueAt: '2025-09-03T10:30:00+02:00', reason: 'Nobody there' },
     });
     const onOne = section(await openWork(), 'missed samples').map(({ sentence }) => sentence);
-    expect(onOne).toContain('2 samples of 10:30, 11:30 were not taken; a reason is recorded for 1 of 2.');
+    expect(onOne).toContain(
+      '2 samples of 10:30, 11:30 were not taken; a reason is recorded for 1 of 2; the sample of 12:30 is late.',
+    );
     // The next morning: the samples of the evening before are still told.
     app.clock.time = Date.parse('2025-09-04T06:05:00+02:00');
     expect(section(await openWork(), 'missed samples')[0]!.sentence).toEqual(
       expect.stringMatching(/^12 samples were not taken, the last of them at 14:30, .*, 20:30, 21:30[.;]/),
     );
+  });
+});
+
+describe('a late sample', () => {
+  const at = (time: string) => {
+    app.clock.time = Date.parse(`2025-09-03T${time}:00+02:00`);
+  };
+  const told = async () => section(await openWork(), 'missed samples').map(({ sentence }) => sentence);
+  const lateOnFloor = async () =>
+    (await app.call('GET /api/floor')).streams
+      .filter(({ state }) => state === 'late')
+      .map(({ streamId }) => streamId);
+
+  it('is on the list as long as the board calls it late, before and after a handover', async () => {
+    at('10:40');
+    expect(await told()).toEqual([]);
+    at('10:50');
+    const late = await lateOnFloor();
+    expect(late.length).toBeGreaterThan(0);
+    const ofOne = section(await openWork(), 'missed samples');
+    expect(new Set(ofOne.map(({ sentence }) => sentence))).toEqual(new Set(['The sample of 10:30 is late.']));
+    expect(ofOne).toHaveLength(late.length);
+    expect(ofOne[0]!.next).toMatch(/^Measure now/);
+    await give();
+    expect(await told()).toHaveLength(late.length);
+    // It is missed meanwhile, and no other matter for that.
+    at('11:20');
+    expect(await lateOnFloor()).toEqual(late);
+    const missed = section(await openWork(), 'missed samples');
+    expect(missed.map(({ key }) => key)).toEqual(ofOne.map(({ key }) => key));
+    expect(missed[0]!.sentence).toBe('The sample of 10:30 was not taken.');
+  });
+
+  it('that a handover found merely due does not fall between two when it is missed', async () => {
+    at('10:40');
+    await give();
+    at('12:20');
+    expect((await told())[0]).toBe('2 samples of 10:30, 11:30 were not taken.');
   });
 });
 
