@@ -14,6 +14,8 @@ import { roleNames } from '../ui/role-names.ts';
 import { SecondFactorRoles } from './SecondFactorRoles.tsx';
 import './sign-in.css';
 
+const LOOK_AGAIN = 10_000;
+
 /** For administrators: who can sign in and how, and which browsers stand at a station. */
 export default function PeoplePage() {
   if (!signInIsOn.value) {
@@ -76,6 +78,16 @@ function People() {
   };
   useEffect(() => {
     doing(async () => {});
+    // People use their links on other screens meanwhile.
+    const quietly = (): void => {
+      if (document.visibilityState === 'visible') load().catch(() => {});
+    };
+    const looking = setInterval(quietly, LOOK_AGAIN);
+    addEventListener('focus', quietly);
+    return () => {
+      clearInterval(looking);
+      removeEventListener('focus', quietly);
+    };
   }, []);
   return (
     <section class="panel stack" aria-labelledby="people-title">

@@ -1,7 +1,7 @@
 import { useSignal, useSignalEffect } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import { call } from '../client.ts';
-import { askingWho, session } from '../session.ts';
+import { askingWho, mayRead, session } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { roleNames } from '../ui/role-names.ts';
@@ -63,6 +63,8 @@ function SignedIn({ role, close }: { role: string; close: () => void }) {
     try {
       await call(key);
       await loadSession();
+      // Away from the stations nothing of the plant stays on the screen.
+      if (!mayRead.value) location.replace('/sign-in');
       close();
     } catch (error) {
       problem.value = error as Error;

@@ -39,6 +39,10 @@ export function watchSession(): void {
     call('POST /api/session/use').then(loadQuietly, () => {});
   };
   for (const event of ['pointerdown', 'keydown']) addEventListener(event, atWork, { passive: true });
+  // Somebody may have ended this session from elsewhere.
+  setInterval(() => {
+    if (signInIsOn.value && document.visibilityState === 'visible') loadQuietly();
+  }, MINUTE);
   // Another page of this browser may have signed somebody in or out.
   addEventListener('focus', () => {
     if (signInIsOn.value) loadQuietly();

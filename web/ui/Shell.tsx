@@ -1,11 +1,11 @@
 import type { FunctionComponent } from 'preact';
-import { useEffect, useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { formatDateTime } from '../format.ts';
-import { connected, demoPlant, readServerClock, tickingNow } from '../live.ts';
+import { connected, demoPlant, onChange, readServerClock, tickingNow } from '../live.ts';
 import { WaitingSamples } from '../offline/WaitingSamples.tsx';
 import { watchPermissions } from '../permissions.ts';
 import { loadPlant, plantModel, utcOffsetMinutes } from '../plant.ts';
-import { mayRead, session, signInIsOn } from '../session.ts';
+import { askingWho, mayRead, session, signInIsOn } from '../session.ts';
 import { loadSession, watchSession } from '../sign-in/load-session.ts';
 import { WhoIsHere } from '../sign-in/WhoIsHere.tsx';
 import { Notice } from './Notice.tsx';
@@ -37,6 +37,14 @@ export function Shell() {
       (error: Error) => setFailed(error.message),
     );
   }, [session.value === null, readable]);
+  // Every page hears from the server, so that each says when it is away, and notices that its session has ended.
+  useEffect(() => (readable ? onChange(() => {}) : undefined), [readable]);
+  const couldRead = useRef(false);
+  useEffect(() => {
+    // The session has ended: whoever signs in again finds what was typed.
+    if (couldRead.current && !readable) askingWho.value = true;
+    couldRead.current = readable;
+  }, [readable]);
 
   return (
     <>
