@@ -139,8 +139,9 @@ export interface SignIn {
 const byLink: Proven = { way: 'link', limited: false };
 
 /** The same words for an unknown person, one without this secret, and a wrong one. */
-const notSignedIn = (): ProblemError => {
-  const message = 'Name and PIN or password do not belong together. Look at both and try again.';
+const notSignedIn = (way: 'pin' | 'password'): ProblemError => {
+  const secret = way === 'pin' ? 'PIN' : 'password';
+  const message = `Name and ${secret} do not belong together. Look at both and try again.`;
   return new ProblemError(401, 'Not signed in', message, [{ field: 'secret', message }]);
 };
 
@@ -311,7 +312,7 @@ export function createSignIn({
         throw unacceptable('pin', 'works only at a registered station; sign in with your password here.');
       }
       const way = pin === undefined ? 'password' : 'pin';
-      if (!(await proveSecret(personId, pin ?? password ?? '', way, address))) throw notSignedIn();
+      if (!(await proveSecret(personId, pin ?? password ?? '', way, address))) throw notSignedIn(way);
       const proven: Proven =
         way === 'pin' ? { way, limited: false } : await besidePassword(personId, code, address, registration);
       return store.transaction(

@@ -101,7 +101,8 @@ describe('a plant with sign-in', () => {
     await page.getByLabel('Name', { exact: true }).fill('Person boss');
     await page.getByLabel('New password').fill('password1234');
     await page.getByRole('button', { name: 'Begin' }).click();
-    await page.getByText('is one that others guess early').first().waitFor();
+    await page.getByText(/^This is one that others guess early/).waitFor();
+    await page.getByText('What is wrong stands beside the fields.').waitFor();
     await lookAt(page, 'first-administrator');
     await page.getByLabel('New password').fill(PASSWORD);
     await page.getByRole('button', { name: 'Begin' }).click();
@@ -150,7 +151,7 @@ describe('a plant with sign-in', () => {
             await put(context, path, path.startsWith('plans') ? { ...record, sampleSize: 2 } : record);
       await context.close();
     }
-    await page.reload();
+    // Without a reload: the page looks again by itself.
     await page
       .getByRole('row', { name: /Person tech/ })
       .getByText('password and PIN')
@@ -185,7 +186,7 @@ describe('a plant with sign-in', () => {
     await lookAt(page, 'pin');
     for (const digit of '9999') await dialog.getByRole('button', { name: digit, exact: true }).click();
     await dialog.getByRole('button', { name: 'Sign in', exact: true }).click();
-    await dialog.getByText('do not belong together').first().waitFor();
+    await dialog.getByText('Name and PIN do not belong together').first().waitFor();
     for (const digit of PIN) await dialog.getByRole('button', { name: digit, exact: true }).click();
     await dialog.getByRole('button', { name: 'Sign in', exact: true }).click();
     await page.getByRole('button', { name: 'Person tech' }).waitFor();
@@ -341,6 +342,23 @@ describe('a plant with sign-in', () => {
     expect(server.output()).not.toContain(key);
     for (const one of recoveryCodes) expect(server.output()).not.toContain(one);
     await desk.close();
+  });
+
+  it('asks a page whose session was ended from elsewhere to sign in, without a reload', async () => {
+    const [here, elsewhere] = await Promise.all([browser.newContext(), browser.newContext()]);
+    const origin = { Origin: server.address };
+    const data = { personId: 'tech', password: PASSWORD };
+    for (const context of [here, elsewhere])
+      await context.request.post(`${server.address}/api/session`, { headers: origin, data });
+    const page = await here.newPage();
+    await page.goto(`${server.address}/import`);
+    await page.getByRole('button', { name: 'Person tech' }).waitFor();
+    await elsewhere.request.delete(`${server.address}/api/session/everywhere`, { headers: origin });
+    // Any question to the server tells, such as this one when somebody comes back to the window.
+    await page.evaluate(() => dispatchEvent(new Event('focus')));
+    await page.getByRole('dialog', { name: 'Sign in' }).getByLabel('Your short name').waitFor();
+    expect(await page.getByRole('button', { name: 'Person tech' }).count()).toBe(0);
+    await Promise.all([here.close(), elsewhere.close()]);
   });
 
   it('prints no secret on its console, and no link once there is an administrator', async () => {

@@ -21,10 +21,14 @@ export function ProblemNotice({
   const besideFields =
     error instanceof Refusal &&
     error.problem.errors.every(({ field }) => shownFields.includes(field)) &&
-    error.problem.errors.some(({ field, message }) => error.message.startsWith(`${field} ${message}`));
+    error.problem.errors.some(
+      ({ field, message }) =>
+        error.message.startsWith(`${field} ${message}`) ||
+        (message === error.message && asSentence(message) !== message),
+    );
   return (
     <Notice kind="call" title={error instanceof Refusal ? error.problem.title : 'Not done'} live="assertive">
-      <p>{besideFields ? 'What is wrong stands beside the fields.' : error.message}</p>
+      <p>{besideFields ? 'What is wrong stands beside the fields.' : asSentence(error.message)}</p>
       {elsewhere.length > 0 && (
         <ul>
           {elsewhere.map((item) => (
@@ -41,8 +45,10 @@ export function ProblemNotice({
 /** What the server says about one field, to be shown beside it; null when it says nothing. */
 export function wrongAt(error: Error | null, field: string): string | null {
   if (!(error instanceof Refusal)) return null;
-  return (
-    error.problem.errors.find((item) => item.field === field || item.field.endsWith(`.${field}`))?.message ??
-    null
-  );
+  const found = error.problem.errors.find((item) => item.field === field || item.field.endsWith(`.${field}`));
+  return found === undefined ? null : asSentence(found.message);
 }
+
+/** The server says "must be …" of a field that programs know by its name; beside its label that needs a subject. */
+export const asSentence = (message: string): string =>
+  /^(?:must|is|was|has|does|can|cannot|may|needs|works|belongs) /.test(message) ? `This ${message}` : message;
