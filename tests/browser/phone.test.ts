@@ -10,6 +10,7 @@ import { type RunningServer, startServer } from './server.ts';
 
 const WIDTH = 390;
 const HEIGHT = 844;
+const LONG_NAME = 'Somebody whose name is longer than most';
 
 /** A weld bead of at most 0.25 mm, on the bench of the gear plant; and somebody who looks after the server. */
 const beads = gearPlant({ nominal: 0, lowerSpecificationLimit: 0, upperSpecificationLimit: 0.25 }).map(
@@ -32,7 +33,8 @@ beforeAll(async () => {
     openBrowser(),
   ]);
   const administrator = ['people/it', { id: 'it', name: 'IT', role: 'administrator' }] as const;
-  await setUpPlant(server.address, [...beads, [...administrator]]);
+  const visitor = ['people/visitor', { id: 'visitor', name: LONG_NAME, role: 'tech' }] as const;
+  await setUpPlant(server.address, [...beads, [...visitor], [...administrator]]);
 }, 180_000);
 afterAll(async () => {
   await browser?.close();
@@ -158,7 +160,29 @@ it('Setup lets those who may, and says beside its label what is wrong with a sho
   await dialog.getByLabel('Runs until').fill('22:00');
   await dialog.getByLabel('Monday').check();
   await dialog.getByRole('button', { name: 'Save' }).click();
-  await dialog.getByText(/^must be letters, digits, dot, dash or underscore/).waitFor();
+  await dialog.getByText(/^This must be letters, digits, dot, dash or underscore/).waitFor();
   await dialog.getByText('What is wrong stands beside the fields.').waitFor();
+  await page.context().close();
+}, 60_000);
+
+it('no name in the masthead and no button in its dialog is cut', async () => {
+  const page = await openPage('/station?station=B1', 'visitor');
+  const banner = page.getByRole('banner');
+  const cut = () =>
+    banner
+      .getByRole('button')
+      .evaluateAll((buttons) =>
+        buttons
+          .filter(
+            (one) => getComputedStyle(one).textOverflow === 'ellipsis' || one.scrollWidth > one.clientWidth,
+          )
+          .map((one) => one.textContent),
+      );
+  await banner.getByRole('button', { name: LONG_NAME }).click();
+  await page.getByRole('dialog', { name: 'Who is here?' }).waitFor();
+  expect(await cut()).toEqual([]);
+  await page.keyboard.press('Escape');
+  expect(await cut()).toEqual([]);
+  await fits(page);
   await page.context().close();
 }, 60_000);
