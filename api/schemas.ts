@@ -1304,6 +1304,8 @@ export const OpenMatter = z
     /** What to do next, and why. */
     next: z.string(),
     alarmId: z.number().int().nullable(),
+    /** Only where it is about a restart. */
+    restartId: z.uuid().optional(),
   })
   .openapi('OpenMatter');
 

@@ -37,7 +37,7 @@ export async function openWork(store: StoreReads, now: number): Promise<OpenWork
     { of: 'alarms', matters: calling },
     { of: 'shelved alarms', matters: shelved },
     { of: 'parts set apart', matters: setApartMatters(plant, alarms, concessions) },
-    { of: 'restarts', matters: await restartMatters(store.sql, plant) },
+    { of: 'restarts', matters: await restartMatters(store, plant, now) },
     { of: 'stoppages', matters: await stoppageMatters(store, plant, now) },
     { of: 'missed samples', matters: await missedSampleMatters(store, plant, since, now) },
     { of: 'concessions', matters: concessionMatters(plant, concessions) },

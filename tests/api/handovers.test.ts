@@ -2,6 +2,7 @@
 import { randomUUID } from 'node:crypto';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { beginRestart } from '../../api/restarts/begin-restart.ts';
+import { addRestartEntry, restartOf } from '../../api/restarts/restart-records.ts';
 import type { OpenMattersOf, OpenWork } from '../../api/schemas.ts';
 import type { EventRow } from '../../api/store/store.ts';
 import { openApp, setLimits, setUpPlant, type TestApp, widths } from './support.ts';
@@ -128,9 +129,35 @@ describe('what is open', () => {
   it('names a change of the set-up whose first piece is not approved', async () => {
     const changeover = event({ kind: 'changeover', at: app.clock.time - 5 * MINUTE, modelId: 'Q12' });
     await app.store.transaction(async (to) => beginRestart(to, await to.plantModel(), changeover));
-    expect(section(await openWork(), 'restarts')).toMatchObject([
-      { title: 'First piece after a changeover', where: 'Rim line 1, Wheel Q12', who: 'Kim' },
-    ]);
+    const restart = async () => section(await openWork(), 'restarts')[0];
+    expect(await restart()).toMatchObject({
+      title: 'First piece after a changeover',
+      where: 'Rim line 1, Wheel Q12',
+      who: 'Kim',
+      restartId: changeover.id,
+      sentence: expect.stringMatching(/^Nobody has stated the first piece yet\. About \d+ parts were made/),
+    });
+    // What people stated about it, and what the restart itself says comes next.
+    const detail = async () => app.call('GET /api/restarts/{id}', { params: { id: changeover.id } });
+    expect((await restart())!.next).toBe((await detail()).next);
+    const row = (await restartOf(app.store.sql, changeover.id))!;
+    const state = (kind: 'stated' | 'refused', personId: string, text: string) =>
+      app.store.transaction((to) =>
+        addRestartEntry(to, row, {
+          restartNo: row.no,
+          id: randomUUID(),
+          kind,
+          at: app.clock.time,
+          personId,
+          text,
+          results: [],
+        }),
+      );
+    await state('stated', 'sam', '');
+    expect((await restart())!.sentence).toMatch(/^Sam stated the first piece; it waits for an engineer\. /);
+    expect((await restart())!.next).toBe((await detail()).next);
+    await state('refused', 'kim', 'Burr on the edge.');
+    expect((await restart())!.sentence).toMatch(/^Kim refused the first piece: Burr on the edge\. About/);
   });
 
   it('tells missed samples since the last handover, so that none falls between two', async () => {

@@ -5,6 +5,14 @@ import { utcOffsetMinutes } from '../plant.ts';
 
 const time = (at: string): string => formatDateTime(at, utcOffsetMinutes.value);
 
+/** Where it is worked on; null where there is no one place. */
+const addressOf = ({ alarmId, restartId }: OpenMatter): string | null =>
+  alarmId !== null
+    ? `/floor?alarm=${alarmId}`
+    : restartId !== undefined
+      ? `/floor?restart=${encodeURIComponent(restartId)}`
+      : null;
+
 /** Open things, one below the other: what, where, who has it, since when, and what to do next. */
 export function MatterList({
   matters,
@@ -17,16 +25,17 @@ export function MatterList({
     <ul class="matters">
       {matters.map((matter) => {
         const { key, title, where, severity, who, since, until, sentence, next, alarmId } = matter;
+        const address = addressOf(matter);
         return (
           <li key={key} class={severity === null ? '' : `matter-${severity}`}>
             <h3>
               {isNew(matter) && <span class="matter-new">New </span>}
-              {alarmId === null ? (
+              {address === null ? (
                 title
               ) : (
-                <a href={`/floor?alarm=${alarmId}`}>
+                <a href={address}>
                   {title}
-                  <span class="visually-hidden">, alarm {alarmId}</span>
+                  {alarmId !== null && <span class="visually-hidden">, alarm {alarmId}</span>}
                 </a>
               )}
             </h3>
