@@ -105,7 +105,8 @@ function readSettings<T>(read: () => T): T {
 function makeFolder(folder: string): void {
   if (existsSync(folder)) return;
   makeFolder(dirname(folder));
-  mkdirSync(folder);
+  // What is kept in it is for those who run the server.
+  mkdirSync(folder, { mode: 0o700 });
 }
 
 function folderOf(text: string | undefined): string {

@@ -1,6 +1,7 @@
 import { setImmediate, setTimeout as wait } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import { ProblemError } from '../problem.ts';
+import { makePrivate } from './private-file.ts';
 import { type PlantMemory, SqlReads } from './reads.ts';
 import { migrate } from './sqlite-migrate.ts';
 import { SqliteSql } from './sqlite-sql.ts';
@@ -166,6 +167,7 @@ class SqliteStore extends SqlReads implements Store {
  * is not yet committed.
  */
 export function openSqliteStore(file: string): Store {
+  makePrivate(file);
   const writer = new Database(file);
   setUpConnection(writer);
   migrate(writer);

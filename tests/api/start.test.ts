@@ -1,6 +1,6 @@
 /** The built server as a process: how it starts, refuses to start, and stops. */
 import { spawn } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { connect, type Socket } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -32,6 +32,13 @@ describe('the version of Node.js', () => {
   it.each(['20.18.9', '18.20.4', '16.0.0', '4.9.1'])('is too old with %s', (version) =>
     expect(nodeVersionProblem(version)).toBe(`Runtrue needs Node.js 20.19.0 or newer; this is ${version}.`),
   );
+});
+
+it('makes its data folder for its owner only', async () => {
+  const DATA_DIR = join(folder, 'made', 'data');
+  // It makes the folder first, then fails to listen.
+  await runToEnd({ PORT: '0', HOST: '192.0.2.1', DATA_DIR });
+  expect((statSync(DATA_DIR).mode & 0o777).toString(8)).toBe('700');
 });
 
 describe('a server that cannot start says why in one sentence', () => {
