@@ -18,12 +18,13 @@ import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
 import { createGunzip, createGzip } from 'node:zlib';
 import { type Row, rowDigester, type Table, type TableDigest } from '../backup/table-digests.ts';
+import { CommandProblem } from '../console/command-problem.ts';
 
 const FORMAT = 'runtrue archive 1';
 const PAGE = 1_000;
 
 /** An archive cannot be written or read; the message is one sentence for the person at the terminal. */
-export class ArchiveProblem extends Error {
+export class ArchiveProblem extends CommandProblem {
   override readonly name = 'ArchiveProblem';
 }
 

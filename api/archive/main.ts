@@ -1,10 +1,9 @@
 /** Entry of `npm run archive`. */
 import { join } from 'node:path';
-import { parseArgs } from 'node:util';
-import { ProblemError } from '../problem.ts';
-import { openReadSql } from '../store/open-read-sql.ts';
+import { Misused, runCommand } from '../console/run-command.ts';
+import { openReadSql, requirePlant } from '../store/open-read-sql.ts';
 import { openPostgresStore } from '../store/postgres.ts';
-import { DatabaseUnusable, readAddress } from '../store/postgres-connection.ts';
+import { readAddress } from '../store/postgres-connection.ts';
 import { openSqliteStore } from '../store/sqlite.ts';
 import { type ArchivedFile, ArchiveProblem } from './archive-files.ts';
 import { readArchive, releaseArchive, writeArchive } from './archive-plant.ts';
@@ -20,26 +19,15 @@ else happens. Only from PostgreSQL months can be taken out; of a plant in a file
 taken out, give the folder to "npm run verify" as well (--archive), and keep it with the backups, which name it.
 `;
 
-const { values, positionals } = parseArgs({
-  allowPositionals: true,
-  options: {
-    before: { type: 'string' },
-    release: { type: 'string' },
-    read: { type: 'string' },
-    file: { type: 'string' },
-    help: { type: 'boolean' },
-  },
-});
-
 const address = process.env.DATABASE_URL || undefined;
-const file = values.file ?? join(process.env.DATA_DIR || 'data', 'plant.sqlite');
+const plantFile = join(process.env.DATA_DIR || 'data', 'plant.sqlite');
 const tell =
   (what: string) =>
   ({ file: name, rows, digest }: ArchivedFile): void => {
     process.stdout.write(`${what} ${name.padEnd(36)} ${String(rows).padStart(9)} rows  sha256 ${digest}\n`);
   };
 
-async function write(day: string, folder: string): Promise<void> {
+async function write(file: string, day: string, folder: string): Promise<void> {
   const before = Date.parse(`${day}T00:00:00Z`);
   if (!/^\d{4}-\d{2}-\d{2}$/.test(day) || Number.isNaN(before)) {
     throw new ArchiveProblem(`--before must be a day such as 2025-09-01, not ${JSON.stringify(day)}.`);
@@ -72,8 +60,9 @@ async function release(folder: string): Promise<void> {
   process.stdout.write('Keep this folder with the backups: the plant is whole only with it.\n');
 }
 
-async function read(folder: string): Promise<void> {
+async function read(file: string, folder: string): Promise<void> {
   const to = address === undefined ? null : readAddress(address);
+  if (to === null) requirePlant(file);
   const store = to === null ? openSqliteStore(file) : await openPostgresStore(to);
   try {
     await readArchive(store, folder, to, { now: Date.now(), onFile: tell('read') });
@@ -82,19 +71,24 @@ async function read(folder: string): Promise<void> {
   }
 }
 
-const [folder] = positionals;
-try {
-  if (values.before !== undefined && folder !== undefined) await write(values.before, folder);
-  else if (values.release !== undefined) await release(values.release);
-  else if (values.read !== undefined) await read(values.read);
-  else {
-    process.stdout.write(help);
-    if (!values.help) process.exitCode = 1;
-  }
-} catch (error) {
-  const isTold =
-    error instanceof ArchiveProblem || error instanceof DatabaseUnusable || error instanceof ProblemError;
-  if (!isTold) throw error;
-  process.stderr.write(`${error.message}\n`);
-  process.exitCode = 1;
-}
+await runCommand(
+  {
+    name: 'archive',
+    help,
+    options: {
+      before: { type: 'string' },
+      release: { type: 'string' },
+      read: { type: 'string' },
+      file: { type: 'string' },
+    },
+    words: { least: 0, most: 1 },
+    undoneCode: 1,
+  },
+  async (values, [folder]) => {
+    const file = values.file ?? plantFile;
+    if (values.before !== undefined && folder !== undefined) await write(file, values.before, folder);
+    else if (values.release !== undefined) await release(values.release);
+    else if (values.read !== undefined) await read(file, values.read);
+    else throw new Misused();
+  },
+);

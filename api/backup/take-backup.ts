@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { version } from '../../package.json' with { type: 'json' };
 import { archivesAway } from '../archive/archives-away.ts';
-import { openReadSql } from '../store/open-read-sql.ts';
+import { openReadSql, requirePlant } from '../store/open-read-sql.ts';
+import { makePrivate } from '../store/private-file.ts';
 import type { Sql } from '../store/sql.ts';
 import { migrate } from '../store/sqlite-migrate.ts';
 import { SqliteSql } from '../store/sqlite-sql.ts';
@@ -39,6 +40,7 @@ export async function takeBackup(source: BackupSource, folder: string, now: numb
     throw new BackupProblem(`There is a backup ${file} already; wait a second and try again.`);
   const partial = `${file}.partial`;
   removeDatabase(partial);
+  makePrivate(partial);
   try {
     const tables =
       source.databaseAddress === undefined
@@ -74,8 +76,7 @@ export async function takeBackup(source: BackupSource, folder: string, now: numb
 
 /** SQLite's own online backup, inside one read transaction: writers neither wait nor make it begin anew. */
 async function copyPages(file: string, partial: string): Promise<Manifest['tables']> {
-  if (!existsSync(file))
-    throw new BackupProblem(`There is no plant at ${file}; name its folder with DATA_DIR.`);
+  requirePlant(file);
   const source = new Database(file, { readonly: true, fileMustExist: true });
   try {
     source.exec('begin');

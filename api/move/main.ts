@@ -1,7 +1,7 @@
 /** Entry of `npm run move`. */
-import { parseArgs } from 'node:util';
-import { DatabaseUnusable, readAddress, shownAddress } from '../store/postgres-connection.ts';
-import { MoveProblem, movePlant } from './move-plant.ts';
+import { runCommand } from '../console/run-command.ts';
+import { readAddress, shownAddress } from '../store/postgres-connection.ts';
+import { movePlant } from './move-plant.ts';
 
 const help = `Moves a plant from its file into PostgreSQL. Stop its server first.
 
@@ -12,28 +12,16 @@ All or nothing: every table is read back and compared, by its number of rows and
 of their keys. The file stays as it is. Afterwards start the server with this address as DATABASE_URL.
 `;
 
-const { values, positionals } = parseArgs({
-  allowPositionals: true,
-  options: { help: { type: 'boolean' } },
-});
-const [file, address] = positionals;
-
-if (values.help || file === undefined || address === undefined || positionals.length > 2) {
-  process.stdout.write(help);
-  if (!values.help) process.exitCode = 1;
-} else {
-  try {
-    const to = readAddress(address);
-    const moved = await movePlant(file, to, ({ name, rows, digest }) => {
+await runCommand(
+  { name: 'move', help, options: {}, words: { least: 2, most: 2 }, undoneCode: 1 },
+  async (_, [file, address]) => {
+    const to = readAddress(address!);
+    const moved = await movePlant(file!, to, ({ name, rows, digest }) => {
       process.stdout.write(`${name.padEnd(24)} ${String(rows).padStart(10)} rows  sha256 ${digest}\n`);
     });
     const rows = moved.reduce((sum, table) => sum + table.rows, 0);
     process.stdout.write(
-      `Moved: ${rows} rows in ${moved.length} tables are the same in ${shownAddress(address)}, plant ${to.plant}.\n`,
+      `Moved: ${rows} rows in ${moved.length} tables are the same in ${shownAddress(address!)}, plant ${to.plant}.\n`,
     );
-  } catch (error) {
-    if (!(error instanceof MoveProblem || error instanceof DatabaseUnusable)) throw error;
-    process.stderr.write(`${error.message}\n`);
-    process.exitCode = 1;
-  }
-}
+  },
+);

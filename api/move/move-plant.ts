@@ -6,6 +6,7 @@ import type { Client } from 'pg';
 import { archivesAway, shownArchive } from '../archive/archives-away.ts';
 import { adoptRecords } from '../audit/adopt-records.ts';
 import { digestOf, pagesOf, type Row, rowDigester, type Table, tablesOf } from '../backup/table-digests.ts';
+import { CommandProblem } from '../console/command-problem.ts';
 import { connect, type PostgresAddress, refuseUnsafe } from '../store/postgres-connection.ts';
 import { advisoryKey } from '../store/postgres-locks.ts';
 import { migrate } from '../store/postgres-migrate.ts';
@@ -15,7 +16,7 @@ import { openSqliteStore } from '../store/sqlite.ts';
 import { SqliteSql } from '../store/sqlite-sql.ts';
 
 /** A plant cannot be moved; the message is one sentence for the person at the terminal. */
-export class MoveProblem extends Error {
+export class MoveProblem extends CommandProblem {
   override readonly name = 'MoveProblem';
 }
 
@@ -68,10 +69,12 @@ async function copyInNewestSchema(file: string, copy: string): Promise<void> {
   try {
     source = new Database(file, { readonly: true, fileMustExist: true });
   } catch (error) {
-    throw new MoveProblem(`Cannot open ${file}: ${(error as Error).message}.`);
+    throw new MoveProblem(`Cannot open ${file}: ${(error as Error).message}. Nothing was moved.`);
   }
   try {
     source.prepare('vacuum into ?').run(copy);
+  } catch (error) {
+    throw new MoveProblem(`Cannot copy ${file}: ${(error as Error).message}. Nothing was moved.`);
   } finally {
     source.close();
   }

@@ -2,13 +2,12 @@
 import { existsSync } from 'node:fs';
 import { hostname, userInfo } from 'node:os';
 import { join, resolve } from 'node:path';
-import { parseArgs } from 'node:util';
 import { adoptRecords } from '../audit/adopt-records.ts';
+import { runCommand } from '../console/run-command.ts';
 import { holdFolder } from '../hold-folder.ts';
-import { BadSetting, originOf, outsideOf } from '../http/outside.ts';
-import { ProblemError } from '../problem.ts';
+import { originOf, outsideOf } from '../http/outside.ts';
 import { openPostgresStore } from '../store/postgres.ts';
-import { DatabaseUnusable, readAddress } from '../store/postgres-connection.ts';
+import { readAddress } from '../store/postgres-connection.ts';
 import { openSqliteStore } from '../store/sqlite.ts';
 import type { Store } from '../store/store.ts';
 import { letAdministratorIn, NotLetIn } from './let-administrator-in.ts';
@@ -48,23 +47,22 @@ async function open(): Promise<{ readonly store: Store; readonly letGo: () => vo
   return { store: openSqliteStore(file), letGo };
 }
 
-const { values, positionals } = parseArgs({
-  allowPositionals: true,
-  options: { help: { type: 'boolean' } },
-});
-const [personId, name = null] = positionals;
-
-if (values.help || personId === undefined || positionals.length > 2) {
-  process.stdout.write(help);
-  if (!values.help) process.exitCode = 2;
-} else {
-  try {
+await runCommand(
+  {
+    name: 'administrator-link',
+    help,
+    options: {},
+    words: { least: 1, most: 2 },
+    undone: 'No link was made',
+    undoneCode: 1,
+  },
+  async (_, [personId, name = null]) => {
     const { HOST, PORT } = process.env;
     const origin = originOf(outsideOf(process.env), HOST || '127.0.0.1', PORT || '8080');
     const { store, letGo } = await open();
     try {
       await adoptRecords(store);
-      const who = { personId, name, account: accountHere() };
+      const who = { personId: personId!, name, account: accountHere() };
       const token = await letAdministratorIn(store, who, Date.now());
       process.stdout.write(
         `Whoever opens this address within 24 hours is "${personId}", an administrator; it works once:\n${origin}/sign-in#link=${token}\n`,
@@ -73,14 +71,5 @@ if (values.help || personId === undefined || positionals.length > 2) {
       await store.close();
       letGo();
     }
-  } catch (error) {
-    const foreseen =
-      error instanceof NotLetIn ||
-      error instanceof ProblemError ||
-      error instanceof BadSetting ||
-      error instanceof DatabaseUnusable;
-    if (!foreseen && (error as { code?: unknown }).code === undefined) throw error;
-    process.stderr.write(`No link was made: ${(error as Error).message}\n`);
-    process.exitCode = 1;
-  }
-}
+  },
+);

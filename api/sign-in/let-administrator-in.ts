@@ -2,6 +2,7 @@
  * The way back where every administrator has lost what they sign in with: whoever can run a program in the server's
  * place, on its database, could do anything to it. Here it is done in order, and stays on record.
  */
+import { CommandProblem } from '../console/command-problem.ts';
 import { savePlantRecord } from '../monitoring/save-plant-record.ts';
 import { Person } from '../schemas.ts';
 import type { Store, StoreTransaction } from '../store/store.ts';
@@ -12,7 +13,7 @@ import { endSessionsOf } from './sessions.ts';
 import { newToken } from './tokens.ts';
 
 /** Nobody was let in; the message is the one sentence that the person at the terminal reads. */
-export class NotLetIn extends Error {
+export class NotLetIn extends CommandProblem {
   override readonly name = 'NotLetIn';
 }
 

@@ -1,4 +1,6 @@
+import { existsSync } from 'node:fs';
 import Database from 'better-sqlite3';
+import { CommandProblem } from '../console/command-problem.ts';
 import { connect, readAddress } from './postgres-connection.ts';
 import { PostgresSql } from './postgres-sql.ts';
 import type { Sql } from './sql.ts';
@@ -16,13 +18,28 @@ export async function openReadSql(
     await client.query('begin isolation level repeatable read read only');
     return { sql: new PostgresSql(client), close: () => client.end() };
   }
+  requirePlant(file);
   const database = new Database(file, { readonly: true, fileMustExist: true });
-  const sql = new SqliteSql(database);
-  await sql.run('begin');
+  try {
+    database.exec('begin');
+    // The first read is what fixes the moment.
+    database.prepare('select count(*) from sqlite_master').get();
+  } catch (error) {
+    database.close();
+    throw new CommandProblem(
+      `${file} cannot be read as the database of a plant: ${(error as Error).message}.`,
+    );
+  }
   return {
-    sql,
+    sql: new SqliteSql(database),
     close: async () => {
       database.close();
     },
   };
+}
+
+/** Before a command works on a plant in a file: a wrong folder must not become a new, empty plant. */
+export function requirePlant(file: string): void {
+  if (existsSync(file)) return;
+  throw new CommandProblem(`There is no plant at ${file}; name its folder with DATA_DIR.`);
 }
