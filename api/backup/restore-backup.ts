@@ -1,16 +1,18 @@
-import { copyFileSync, existsSync, mkdirSync, readdirSync, statSync } from 'node:fs';
+import { createReadStream, createWriteStream, existsSync, mkdirSync, readdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
+import { pipeline } from 'node:stream/promises';
 import Database from 'better-sqlite3';
 import { schemaSteps } from '../store/schema/steps.ts';
 import { BackupProblem } from './backup-problem.ts';
 import { putInPlace, removeDatabase } from './durable-file.ts';
 import { differences, digestsOf, type Manifest, readManifest } from './manifest.ts';
+import { type SealedSecrets, sealedSecrets } from './sealed-secrets.ts';
 import { MANIFEST_TABLE, tablesOf } from './table-digests.ts';
 
 /** Only a folder that holds nothing: a restore never writes over a plant. */
 function requireEmpty(folder: string): void {
   if (!existsSync(folder)) {
-    mkdirSync(folder, { recursive: true });
+    mkdirSync(folder, { recursive: true, mode: 0o700 });
     return;
   }
   if (!statSync(folder).isDirectory()) throw new BackupProblem(`${folder} is no folder; name an empty one.`);
@@ -62,21 +64,28 @@ function endSessions(database: Database.Database): void {
   }
 }
 
+export interface Restored {
+  readonly manifest: Manifest;
+  readonly sealed: SealedSecrets;
+}
+
 /** Puts the plant of a backup into an empty folder, where a server then finds it. */
-export async function restoreBackup(file: string, folder: string, name: string): Promise<Manifest> {
+export async function restoreBackup(file: string, folder: string, name: string): Promise<Restored> {
   if (!existsSync(file) || !statSync(file).isFile()) throw new BackupProblem(`There is no backup ${file}.`);
   requireEmpty(folder);
   const partial = join(folder, `${name}.partial`);
   try {
-    copyFileSync(file, partial);
+    // Not a copy by the operating system, which would take over the mode of the backup.
+    await pipeline(createReadStream(file), createWriteStream(partial, { flags: 'wx', mode: 0o600 }));
     const database = new Database(partial);
     try {
       const manifest = await checkBackup(database, file);
       database.exec(`drop table ${MANIFEST_TABLE}`);
       endSessions(database);
+      const sealed = sealedSecrets(database);
       database.close();
       putInPlace(partial, join(folder, name));
-      return manifest;
+      return { manifest, sealed };
     } finally {
       database.close();
     }

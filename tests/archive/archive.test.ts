@@ -188,7 +188,7 @@ it('are named by a backup without them, and make a restored plant whole again', 
   expect(backup.manifest.archives).toEqual(needed);
 
   const data = newFolder();
-  const restored = await restoreBackup(backup.file, data, 'plant.sqlite');
+  const { manifest: restored } = await restoreBackup(backup.file, data, 'plant.sqlite');
   expect(restored.archives).toEqual(needed);
   expect(shownArchive(restored.archives![0]!)).toBe(
     `2025-08 in ${folder} (manifest.json with SHA-256 ${manifestDigest})`,
