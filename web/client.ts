@@ -14,7 +14,7 @@ export class Refusal extends Error {
 }
 
 /** No answer: the network or the server is down. What was sent may be sent again. */
-class Unreachable extends Error {
+export class Unreachable extends Error {
   override readonly name = 'Unreachable';
   constructor() {
     super('The server does not answer. Check the network; nothing you typed is lost.');

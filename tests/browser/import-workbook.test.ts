@@ -1,4 +1,4 @@
-/** A workbook on its way through the import page, in a real browser. */
+/** A workbook on its way through the import page, in a real browser, also while the server is away. */
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -50,4 +50,23 @@ it('shows the sheet that holds a table, lets another be chosen, and previews its
   await mapping.getByLabel('Stream').selectOption('diameter-1');
   await page.getByText('4 samples', { exact: true }).waitFor();
   expect(await accessibilityFindings(page)).toEqual([]);
+});
+
+it('says that the server is away, and goes on by itself once it is back', async () => {
+  const { address } = server;
+  await server.stop();
+  const check = page.getByRole('region', { name: '4. Check and store' });
+  const mapping = page.getByRole('region', { name: '3. What it means' });
+  const lot = mapping.getByLabel('Column with the lot');
+  await lot.selectOption((await lot.inputValue()) === '' ? { label: 'coil' } : { index: 0 });
+  await check.getByText('The server does not answer').waitFor();
+  await page.getByText('No connection').waitFor();
+  const again = check.getByRole('button', { name: 'Try again' });
+  await again.click();
+  await check.getByText('The server does not answer').waitFor();
+  const environment = { PORT: new URL(address).port };
+  server = await startServer({ program: 'main', dataFolder: folder, environment });
+  await check.getByText('4 samples', { exact: true }).waitFor();
+  await again.waitFor({ state: 'detached' });
+  await page.getByText('No connection').waitFor({ state: 'detached' });
 });

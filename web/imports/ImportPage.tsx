@@ -1,7 +1,7 @@
 import { useSignal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
 import type { ImportFile, ImportMapping, ImportPreview, ImportProgress } from '../../api/schemas.ts';
-import { call } from '../client.ts';
+import { call, Unreachable } from '../client.ts';
 import { onChange, serverNow } from '../live.ts';
 import { whyNot } from '../permissions.ts';
 import { characteristicsById, plantModel, streamsById, utcOffsetMinutes } from '../plant.ts';
@@ -58,6 +58,8 @@ export default function ImportPage() {
   const refusal = useSignal<Error | null>(null);
   const reading = useSignal(false);
   const progress = useSignal<ImportProgress | null>(null);
+  /** Counts tries, so that the same choices can be read once more. */
+  const tries = useSignal(0);
 
   const offset = utcOffsetMinutes.value;
   const chosen =
@@ -91,7 +93,18 @@ export default function ImportPage() {
       current = false;
       clearTimeout(waiting);
     };
-  }, [asked, fileId]);
+  }, [asked, fileId, tries.value]);
+
+  const serverIsAway = refusal.value instanceof Unreachable;
+  const tryAgain = (): void => {
+    tries.value += 1;
+  };
+  useEffect(() => {
+    if (!serverIsAway) return;
+    return onChange((change) => {
+      if (change === null) tryAgain();
+    });
+  }, [serverIsAway]);
 
   const running = progress.value?.state === 'running';
   useEffect(() => {
@@ -198,6 +211,7 @@ export default function ImportPage() {
             progress={progress.value}
             reviewAddress={`/review?${address}`}
             onImport={store}
+            onTryAgain={serverIsAway ? tryAgain : null}
             onAnother={() => {
               takeFile(null);
               scrollTo(0, 0);

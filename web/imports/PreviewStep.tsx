@@ -37,6 +37,7 @@ export function PreviewStep({
   progress,
   reviewAddress,
   onImport,
+  onTryAgain,
   onAnother,
 }: {
   preview: ImportPreview | null;
@@ -50,6 +51,8 @@ export function PreviewStep({
   progress: ImportProgress | null;
   reviewAddress: string;
   onImport: () => void;
+  /** null: nothing is to be had by trying again. */
+  onTryAgain: (() => void) | null;
   onAnother: () => void;
 }) {
   const running = progress?.state === 'running';
@@ -67,6 +70,14 @@ export function PreviewStep({
         </p>
       ) : (
         <ProblemNotice error={refusal} shownFields={[...shownFields, 'file']} />
+      )}
+      {onTryAgain !== null && (
+        <div class="row">
+          <button type="button" onClick={onTryAgain}>
+            Try again
+          </button>
+          <span>This page also tries again by itself once the server is back.</span>
+        </div>
       )}
       {preview !== null && progress?.state !== 'done' && (
         <>
