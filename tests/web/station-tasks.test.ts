@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { StationTask } from '../../api/schemas.ts';
+import type { FirstPieceResult, StationTask } from '../../api/schemas.ts';
 import { laneName } from '../../web/lane-name.ts';
+import { dueStreams } from '../../web/restarts/first-piece-due.ts';
 import { countedParts, wrongCount } from '../../web/station/count-entry.ts';
 import { withDecimalComma } from '../../web/station/decimal-comma.ts';
 import { pressKey } from '../../web/station/keypad-text.ts';
@@ -43,6 +44,33 @@ describe('what to measure first', () => {
     ]);
     expect(ordered[0]?.dueAt).toBe('2025-09-01T07:50:00Z');
     expect(ordered.at(-1)?.dueAt).toBeNull();
+  });
+
+  it('takes what a first piece waits for as due now, whatever the plan says', () => {
+    const tasks = [
+      task('later', ['09:30', 'upcoming']),
+      task('done', ['06:30', 'done']),
+      task('late', ['07:30', 'late']),
+    ];
+    const due = dueStreams([
+      {
+        results: [
+          { streamId: 'later', state: 'not-measured' },
+          { streamId: 'done', state: 'in-doubt' },
+          { streamId: 'late', state: 'too-few' },
+          { streamId: 'good', state: 'good' },
+        ] as FirstPieceResult[],
+      },
+    ]);
+    expect([...due]).toEqual(['later', 'done', 'late']);
+    expect(
+      orderTasks(tasks, due).map(({ task: { streamId }, urgency, dueAt }) => [streamId, urgency, dueAt]),
+    ).toEqual([
+      ['late', 'late', '2025-09-01T07:30:00Z'],
+      ['done', 'due', null],
+      ['later', 'due', null],
+    ]);
+    expect(orderTasks(tasks).map(({ urgency }) => urgency)).toEqual(['late', 'upcoming', 'done']);
   });
 
   it('goes on to the most urgent of another stream, and to none when nothing is due', () => {

@@ -3,6 +3,7 @@ import { useEffect } from 'preact/hooks';
 import type { Change, Restart, RestartDetail } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { onChange } from '../live.ts';
+import { dueStreams, firstPieceDue } from './first-piece-due.ts';
 import { Restarts } from './Restarts.tsx';
 
 const MINUTE = 60_000;
@@ -20,7 +21,9 @@ export function RestartsOfLine({ lineId }: { lineId: string }) {
         const answers = await Promise.all(
           open.map(({ id }) => call('GET /api/restarts/{id}', { params: { id } })),
         );
-        if (mine === asked) details.value = answers;
+        if (mine !== asked) return;
+        details.value = answers;
+        firstPieceDue.value = dueStreams(answers);
       } catch {
         // The connection notice of the page says it; the next change fetches again.
       }

@@ -70,8 +70,8 @@ export function TaskCard({
   );
 }
 
-function timing({ urgency, dueAt }: OrderedTask): string {
-  if (dueAt === null) return '';
+function timing({ urgency, dueAt, firstPiece }: OrderedTask): string {
+  if (dueAt === null) return firstPiece ? 'for the first piece' : '';
   const time = formatTime(dueAt, utcOffsetMinutes.value);
   const distance = tickingNow.value - Date.parse(dueAt);
   if (urgency === 'upcoming') return `${time}, in ${formatDuration(-distance)}`;

@@ -1,6 +1,9 @@
 import { useSignal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
 import type { SampleAnswer, Station } from '../../api/schemas.ts';
 import type { NewSample } from '../offline/outbox.ts';
+import { streamsById } from '../plant.ts';
+import { firstPieceDue } from '../restarts/first-piece-due.ts';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { CorrectionPage } from './CorrectionPage.tsx';
 import { LineHeader } from './LineHeader.tsx';
@@ -11,6 +14,16 @@ import { useStationWork } from './station-work.ts';
 import { TaskList } from './TaskList.tsx';
 import { nextToMeasure, orderTasks } from './task-order.ts';
 import { VerdictPage } from './VerdictPage.tsx';
+
+let askedStreamId = new URLSearchParams(location.search).get('stream');
+
+/** The stream that the link into this page names, once. */
+function askedStreamAt(stationId: string): string | null {
+  const asked = askedStreamId;
+  if (asked === null || streamsById.value.get(asked)?.stationId !== stationId) return null;
+  askedStreamId = null;
+  return asked;
+}
 
 type View =
   | { readonly at: 'tasks' }
@@ -37,6 +50,10 @@ type View =
 export function Workplace({ station }: { station: Station }) {
   const { work, problem, refresh } = useStationWork(station.id);
   const view = useSignal<View>({ at: 'tasks' });
+  useEffect(() => {
+    const streamId = askedStreamAt(station.id);
+    if (streamId !== null) view.value = { at: 'sample', streamId };
+  }, []);
 
   if (work.value === null)
     return problem.value === null ? (
@@ -45,7 +62,7 @@ export function Workplace({ station }: { station: Station }) {
       <ProblemNotice error={problem.value} />
     );
 
-  const ordered = orderTasks(work.value.tasks);
+  const ordered = orderTasks(work.value.tasks, firstPieceDue.value);
   const taskOf = (streamId: string) => work.value?.tasks.find((task) => task.streamId === streamId);
   const show = (next: View) => {
     view.value = next;
@@ -67,7 +84,8 @@ export function Workplace({ station }: { station: Station }) {
   switch (current.at) {
     case 'sample': {
       const task = taskOf(current.streamId);
-      if (task === undefined) break;
+      // Nobody has said which model runs: the list says what to do about it.
+      if (task === undefined || task.modelId === null) break;
       return (
         <SamplePage
           key={current.streamId}

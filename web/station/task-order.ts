@@ -6,6 +6,8 @@ export type Urgency = 'late' | 'due' | 'upcoming' | 'done' | 'unplanned';
 export interface OrderedTask {
   readonly task: StationTask;
   readonly urgency: Urgency;
+  /** A first piece waits for it, so it is due now, whatever the plan says. */
+  readonly firstPiece: boolean;
   /** When the sample is or was due; null when nothing more is due today, or nothing is planned. */
   readonly dueAt: string | null;
 }
@@ -18,17 +20,23 @@ const earliest = (slots: readonly DueSample[], state: DueSample['state']): DueSa
 const byTime = (a: { dueAt: string }, b: { dueAt: string }): number =>
   Date.parse(a.dueAt) - Date.parse(b.dueAt);
 
-function urgencyOf(task: StationTask): OrderedTask {
+function urgencyOf(task: StationTask, firstPiece: boolean): OrderedTask {
   for (const urgency of ['late', 'due', 'upcoming'] as const) {
+    if (urgency === 'upcoming' && firstPiece) break;
     const slot = earliest(task.slots, urgency);
-    if (slot !== undefined) return { task, urgency, dueAt: slot.dueAt };
+    if (slot !== undefined) return { task, firstPiece, urgency, dueAt: slot.dueAt };
   }
-  return { task, urgency: task.slots.length > 0 ? 'done' : 'unplanned', dueAt: null };
+  if (firstPiece) return { task, firstPiece, urgency: 'due', dueAt: null };
+  return { task, firstPiece, urgency: task.slots.length > 0 ? 'done' : 'unplanned', dueAt: null };
 }
 
-export const orderTasks = (tasks: readonly StationTask[]): readonly OrderedTask[] =>
+/** `firstPieces`: streams that a first piece waits for. */
+export const orderTasks = (
+  tasks: readonly StationTask[],
+  firstPieces: ReadonlySet<string> = new Set(),
+): readonly OrderedTask[] =>
   tasks
-    .map(urgencyOf)
+    .map((task) => urgencyOf(task, firstPieces.has(task.streamId)))
     .sort(
       (a, b) =>
         rank[a.urgency] - rank[b.urgency] ||
