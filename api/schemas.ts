@@ -341,8 +341,10 @@ export const OwnSession = z
     beganAt: Time,
     lastUsedAt: Time,
     endsAt: Time,
-    way: z.enum(['password', 'password and code', 'pin', 'link', 'provider']),
+    way: z.enum(['password', 'password and code', 'password and recovery code', 'pin', 'link', 'provider']),
     stationId: Id.nullable(),
+    /** "Chromium on Linux"; null where the browser does not say. */
+    device: z.string().nullable(),
     /** The one that asks. */
     here: z.boolean(),
   })

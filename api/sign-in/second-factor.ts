@@ -33,8 +33,15 @@ export interface SecondFactor {
   isOn(personId: string): Promise<boolean>;
   /** Whether a password alone is not enough for somebody. */
   isAskedOf(personId: string): Promise<boolean>;
-  /** @throws ProblemError where the code is missing, wrong, or was used. */
-  requireCode(personId: string, code: string | undefined, address: string): Promise<void>;
+  /**
+   * Gives what the code was; null where none is needed.
+   * @throws ProblemError where the code is missing, wrong, or was used.
+   */
+  requireCode(
+    personId: string,
+    code: string | undefined,
+    address: string,
+  ): Promise<'code' | 'recovery code' | null>;
   /** What a person is told of their own. */
   stateOf(personId: string): Promise<{ readonly on: boolean; readonly recoveryCodesLeft: number }>;
   /** Shows a new secret and recovery codes. What was there before counts until a code of the new one has come. */
@@ -142,13 +149,14 @@ export function createSecondFactor({
 
     async requireCode(personId, code, address) {
       const secret = (await rowOf(personId))?.secret ?? null;
-      if (secret === null) return;
+      if (secret === null) return null;
       if (code === undefined)
         throw refused('Type the code that your authenticator shows now, or one of your recovery codes.');
       const digits = digitsIn(code);
       const isRight = () =>
         digits === null ? recoveryFits(personId, code) : authenticatorFits(personId, secret, digits);
       if (!(await prove(personId, 'code', address, isRight))) throw refused(NOT_RIGHT);
+      return digits === null ? 'recovery code' : 'code';
     },
 
     async stateOf(personId) {

@@ -15,7 +15,13 @@ export const LONGEST_SESSION = 12 * HOUR;
 const NOTED_EVERY = 30 * SECOND;
 
 /** How somebody has proven who they are; 'link': by a one-time link. */
-type SessionWay = 'password' | 'password and code' | 'pin' | 'link' | 'provider';
+type SessionWay =
+  | 'password'
+  | 'password and code'
+  | 'password and recovery code'
+  | 'pin'
+  | 'link'
+  | 'provider';
 
 export interface Proven {
   readonly way: SessionWay;
@@ -40,10 +46,11 @@ interface Row {
   /** null: begun by an earlier version. */
   readonly way: SessionWay | null;
   readonly limited: number;
+  readonly device: string | null;
 }
 
 const columns = `token_digest as digest, person_id as "personId", registration_id as "registrationId",
-  began_at as "beganAt", last_used_at as "lastUsedAt", ended_at as "endedAt", way, limited`;
+  began_at as "beganAt", last_used_at as "lastUsedAt", ended_at as "endedAt", way, limited, device`;
 
 const sessionFrom = (row: Row): Session => ({
   personId: row.personId,
@@ -64,19 +71,21 @@ export async function beginSession(
     way,
     limited,
     provenAt,
-  }: Omit<Session, 'endsAt'> & { readonly provenAt?: number },
+    device,
+  }: Omit<Session, 'endsAt'> & { readonly provenAt?: number; readonly device: string | null },
   now: number,
 ): Promise<string> {
   const token = newToken();
   // What is long over is of no use to anybody; that it was is in the audit notes.
   await sql.run('delete from sessions where began_at < ?', now - 2 * LONGEST_SESSION);
   await sql.run(
-    `insert into sessions ${valuesOf('token_digest, person_id, registration_id, way, limited, began_at, last_used_at')}`,
+    `insert into sessions ${valuesOf('token_digest, person_id, registration_id, way, limited, device, began_at, last_used_at')}`,
     digestOf(token),
     personId,
     registrationId,
     way,
     limited ? 1 : 0,
+    device,
     Math.min(provenAt ?? now, now),
     now,
   );
@@ -136,6 +145,8 @@ export interface ListedSession {
   readonly endsAt: number;
   readonly way: SessionWay;
   readonly stationId: string | null;
+  /** "Chromium on Linux"; null where the browser does not say, and for sessions of an earlier version. */
+  readonly device: string | null;
   /** The one that asks. */
   readonly here: boolean;
 }
@@ -169,6 +180,7 @@ export async function sessionsOf(
     endsAt: endOf(row),
     way: row.way ?? 'password',
     stationId: row.stationId,
+    device: row.device,
     here: row.digest === own,
   }));
 }

@@ -9,6 +9,7 @@ import type { Sql } from '../store/sql.ts';
 import { type AuditNote, NO_STREAM, type Store, type StoreTransaction } from '../store/store.ts';
 import { countFailure, forgetAttempts, ofAddress, refuseWhileWaiting } from './attempts.ts';
 import { clearCookie, cookieOf, setCookie } from './cookies.ts';
+import { deviceInWords } from './device-in-words.ts';
 import {
   dropTokensFor,
   findToken,
@@ -202,10 +203,8 @@ export function createSignIn({
     registration: Registration | null,
   ): Promise<Proven> {
     if (registration !== null) return { way: 'password', limited: false };
-    if (await secondFactor.isOn(personId)) {
-      await secondFactor.requireCode(personId, code, address);
-      return { way: 'password and code', limited: false };
-    }
+    const given = await secondFactor.requireCode(personId, code, address);
+    if (given !== null) return { way: `password and ${given}`, limited: false };
     return { way: 'password', limited: await secondFactor.isAskedOf(personId) };
   }
 
@@ -220,7 +219,8 @@ export function createSignIn({
     // One browser has one session: what was there before is over.
     const earlier = cookieOf(request, 'session');
     if (earlier !== null) await endSession(transaction.sql, earlier, clock.now());
-    const session = { personId, registrationId: registration?.id ?? null, ...proven };
+    const device = deviceInWords(request.headers.get('User-Agent'));
+    const session = { personId, registrationId: registration?.id ?? null, device, ...proven };
     const token = await beginSession(transaction.sql, session, clock.now());
     await note(transaction, personId, 'signed in', personId, {
       way: proven.way,

@@ -8,6 +8,7 @@ import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 const wayWords: Record<OwnSession['way'], string> = {
   password: 'by password',
   'password and code': 'by password and code',
+  'password and recovery code': 'by password and a recovery code',
   pin: 'by PIN',
   link: 'by one-time link',
   provider: 'by the provider',
@@ -45,8 +46,9 @@ export function OwnSessions() {
             return (
               <li key={one.id}>
                 <p>
-                  <strong>{one.here ? `${place} (here)` : place}</strong>, {wayWords[one.way]} since{' '}
-                  {time(one.beganAt)}, last used {time(one.lastUsedAt)}
+                  <strong>{one.here ? `${place} (here)` : place}</strong>,{' '}
+                  {one.device !== null && `${one.device}, `}
+                  {wayWords[one.way]} since {time(one.beganAt)}, last used {time(one.lastUsedAt)}
                 </p>
                 {!one.here && (
                   <button
@@ -55,7 +57,8 @@ export function OwnSessions() {
                   >
                     Sign out there{' '}
                     <span class="visually-hidden">
-                      ({place}, since {time(one.beganAt)})
+                      ({place}
+                      {one.device !== null && `, ${one.device}`}, since {time(one.beganAt)})
                     </span>
                   </button>
                 )}

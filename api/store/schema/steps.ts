@@ -13,6 +13,7 @@ import { records } from './records.ts';
 import { restarts } from './restarts.ts';
 import { secondFactors } from './second-factors.ts';
 import { secondSignatures } from './second-signatures.ts';
+import { sessionDevices } from './session-devices.ts';
 
 /** How an engine writes what differs between them. */
 export interface ColumnTypes {
@@ -49,4 +50,5 @@ export const schemaSteps: readonly SchemaStep[] = [
   concessions,
   importFiles,
   idempotencyWithWork,
+  sessionDevices,
 ];

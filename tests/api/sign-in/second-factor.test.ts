@@ -1,6 +1,7 @@
 /** The second factor beside a password. Rows 6.3.3, 6.4.3, 6.4.4, 6.5.1 to 6.5.5 of docs/security.md. */
 import { randomBytes } from 'node:crypto';
 import { beforeAll, describe, expect, it } from 'vitest';
+import type { OwnSession } from '../../../api/schemas.ts';
 import { sealingBy } from '../../../api/sealing.ts';
 import {
   authenticatorAddress,
@@ -199,6 +200,8 @@ describe('a plant', () => {
       401,
     );
     expect((await cy.call('GET /api/second-factor')).recoveryCodesLeft).toBe(9);
+    const sessions: OwnSession[] = await cy.call('GET /api/sessions');
+    expect(sessions.map(({ way }) => way)).toContain('password and recovery code');
     expect(await notesAbout('cy')).toContain('recovery code used');
     const kept = JSON.stringify([
       await app.store.sql.all('select * from second_factors'),

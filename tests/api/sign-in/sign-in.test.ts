@@ -128,8 +128,12 @@ describe('a session', () => {
     await station.signIn('ana', { pin: PIN });
     app.clock.time += MINUTE;
     const desk = newBrowser();
-    await desk.signIn('ana', { password: PASSWORD });
+    const userAgent =
+      'Mozilla/5.0 (X11; Linux x86_64) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/140.0.0.0 Safari/537.36';
+    const body = { personId: 'ana', password: PASSWORD };
+    await desk.send(desk.request('POST /api/session', { body }, { 'User-Agent': userAgent }));
     const listed = await desk.call('GET /api/sessions');
+    expect(listed.map(({ device }: OwnSession) => device)).toEqual(['Chromium on Linux', null, null]);
     const told = listed.map(({ way, stationId, here }: OwnSession) => [way, stationId, here]);
     expect(told[0]).toEqual(['password', null, true]);
     expect(told.slice(1)).toEqual(
