@@ -308,6 +308,7 @@ describe('a plant with sign-in', () => {
     await page.getByRole('button', { name: 'Person boss' }).click();
     await page.getByText('Where you are signed in').click();
     await page.getByText('Away from the stations (here)').waitFor();
+    await page.getByText('Chromium on Linux, by password and code').waitFor();
     await page.getByText('Second factor', { exact: true }).click();
     await page.getByText('On. You have 10 unused recovery codes.').waitFor();
     await lookAt(page, 'own');
@@ -324,6 +325,9 @@ describe('a plant with sign-in', () => {
     await lookAt(page, 'code-asked');
     await signInForm.getByLabel('Code').fill(recoveryCodes[0]!);
     await page.keyboard.press('Enter');
+    await page.getByText('9 recovery codes are left').waitFor();
+    await lookAt(page, 'recovery-code-used');
+    await page.getByRole('button', { name: 'Go on' }).click();
     await page.getByRole('button', { name: 'Person boss' }).waitFor();
     expect(await page.getByRole('dialog').isVisible()).toBe(false);
 

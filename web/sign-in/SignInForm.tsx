@@ -7,6 +7,7 @@ import { ProviderLink } from '../keys/ProviderLink.tsx';
 import { peopleById, plantModel } from '../plant.ts';
 import { askingWho, session } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
+import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice, wrongAt } from '../ui/ProblemNotice.tsx';
 import { roleNames } from '../ui/role-names.ts';
 import { CodeField } from './CodeField.tsx';
@@ -74,20 +75,33 @@ export function SignInForm({ done }: { done: () => void }) {
   );
 }
 
+/** Anything else that let somebody in was a recovery code. */
+const isAuthenticatorCode = (typed: string): boolean => /^\d{6}$/.test(typed.replace(/\s/g, ''));
+
 /** Sends the form; gives what goes wrong to the notice below it. */
 function useSignIn(done: () => void) {
   const busy = useSignal(false);
   const problem = useSignal<Error | null>(null);
+  /** Set once a recovery code has let somebody in: they are told before they go on. */
+  const codesLeft = useSignal<number | null>(null);
+  const goOn = async () => {
+    await loadSession();
+    problem.value = null;
+    // A try that failed had the masthead ask.
+    askingWho.value = false;
+    done();
+  };
   const send = async (body: SignInSubmission) => {
     if (busy.value) return false;
     busy.value = true;
     try {
       await call('POST /api/session', { body });
-      await loadSession();
-      problem.value = null;
-      // A try that failed had the masthead ask.
-      askingWho.value = false;
-      done();
+      if (body.code !== undefined && !isAuthenticatorCode(body.code)) {
+        const state = await call('GET /api/second-factor').catch(() => null);
+        codesLeft.value = state?.recoveryCodesLeft ?? null;
+        if (state !== null) return true;
+      }
+      await goOn();
       return true;
     } catch (error) {
       problem.value = error as Error;
@@ -96,7 +110,7 @@ function useSignIn(done: () => void) {
       busy.value = false;
     }
   };
-  return { busy, problem, send };
+  return { busy, problem, codesLeft, goOn, send };
 }
 
 function PinForm({
@@ -176,10 +190,11 @@ function PasswordForm({
   const personId = useSignal(chosen);
   const password = useSignal('');
   const code = useSignal<string | null>(null);
-  const { busy, problem, send } = useSignIn(done);
+  const { busy, problem, codesLeft, goOn, send } = useSignIn(done);
   const wrongCode = wrongAt(problem.value, 'code');
   // Asked for once the server says that this person has a second factor.
   if (wrongCode !== null && code.value === null) code.value = '';
+  if (codesLeft.value !== null) return <RecoveryCodeUsed left={codesLeft.value} goOn={goOn} />;
   return (
     <form
       class="stack"
@@ -237,5 +252,29 @@ function PasswordForm({
       </div>
       <p class="hint">Forgotten? An administrator gives you a one-time link to choose anew.</p>
     </form>
+  );
+}
+
+function RecoveryCodeUsed({ left, goOn }: { left: number; goOn: () => Promise<void> }) {
+  const problem = useSignal<Error | null>(null);
+  return (
+    <Notice kind={left > 2 ? 'fine' : 'ask'} title="Signed in with a recovery code" live="assertive">
+      <p>
+        It cannot be used again. {left === 1 ? '1 recovery code is' : `${left} recovery codes are`} left. Set
+        up a second factor anew, under your name above, if the authenticator is lost or the codes run out.
+      </p>
+      <ProblemNotice error={problem.value} />
+      <button
+        type="button"
+        class="main"
+        onClick={() =>
+          goOn().catch((error: Error) => {
+            problem.value = error;
+          })
+        }
+      >
+        Go on
+      </button>
+    </Notice>
   );
 }
