@@ -44,8 +44,10 @@ export async function goneWrong(
 
 async function ofAlarm(store: StoreReads, alarm: AlarmRow, now: number): Promise<string> {
   const { suspectParts } = await containmentOf(store, alarm, now);
+  // None by the rate of the line, a moment after the sample, does not say that no part is bad.
+  if (suspectParts === 0) return `Alarm ${alarm.id} is open.`;
   const parts = suspectParts === 1 ? 'about 1 part is suspect' : `about ${suspectParts} parts are suspect`;
-  return `Alarm ${alarm.id} is open, and ${suspectParts === 0 ? 'no parts are suspect' : parts} by it.`;
+  return `Alarm ${alarm.id} is open, and ${parts} by it.`;
 }
 
 /** The newest of them in words; the others are counted. */

@@ -173,6 +173,8 @@ function nextStep(
     return 'The set-up was changed again before a first piece was approved: that change has a first piece of its own.';
   const undone = results.filter(isUndone);
   const bad = results.filter(isBad);
+  if (bad.length > 0 && state !== 'stated')
+    return `Not ready for approval: ${streamNames(plant, bad)}. Keep the parts apart, tell the engineer, have the authorised setter put it right, record the adjustment, then measure the first piece again.`;
   if (bad.length > 0)
     return `Do not approve: ${streamNames(plant, bad)}. Keep the parts apart, have the authorised setter put it right, record the adjustment, then measure the first piece again.`;
   if (undone.length > 0)

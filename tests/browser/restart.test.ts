@@ -115,19 +115,40 @@ it('shows the line as not approved, and leads the two people through the first p
   expect(await sheet.getByRole('button', { name: done }).isDisabled()).toBe(true);
   await fits(station, 'dialog-not-measured');
 
-  // Outside the drawing: the technician may state it, and nobody can approve it.
+  // The way to the sample's form: what the first piece needs is due now.
+  const form = sheet.getByRole('link', { name: /^Measure it at the station/ });
+  const measuring = await openAs('tech', (await form.getAttribute('href'))!);
+  await measuring
+    .getByRole('heading', { name: /Width, line L1/ })
+    .first()
+    .waitFor();
+  expect(await measuring.locator('.station-tasks').count()).toBe(0);
+
+  // Outside the drawing: nothing to state, and the reason stands beside the button.
   await measure(127.9);
   await sheet.locator('[data-state="outside"]').waitFor();
+  await sheet.getByText(/Not ready for approval: Width, line L1\./).waitFor();
+  expect(await sheet.getByRole('button', { name: done }).isDisabled()).toBe(true);
+  await sheet.getByText(/^Not yet: a result is outside the drawing or on a signal/).waitFor();
+
+  // Good samples a moment later do not hide it.
+  await measure(127);
+  await sheet.locator('[data-state="good"]').waitFor();
+  await sheet.getByText(/Since the change, at \d\d:\d\d: \d of 5 pieces/).waitFor();
+  await sheet.getByRole('link', { name: /^Alarm \d+ is open/ }).waitFor();
+  await fits(station, 'dialog-gone-wrong');
   await sheet.getByRole('button', { name: done }).focus();
   await station.keyboard.press('Enter');
-  await sheet.getByText(/Do not approve: Width, line L1\./).waitFor();
   // Whoever stated it is not asked to approve it.
   await sheet.getByText(/^Only a process engineer may approve first pieces/).waitFor();
   expect(await sheet.getByRole('button', { name: 'Approve the restart' }).count()).toBe(0);
+  await measure(127.9);
+  await sheet.getByText(/Do not approve: Width, line L1\./).waitFor();
 
   const engineer = await openAs('engineer', `/floor?restart=${id}`, { scheme: 'dark' });
   const decision = engineer.getByRole('dialog', { name: firstPiece });
   expect(await decision.getByRole('button', { name: 'Approve the restart' }).isDisabled()).toBe(true);
+  await decision.getByText(/^It cannot be approved: a result is outside the drawing/).waitFor();
   await decision.getByLabel('Why').focus();
   await engineer.keyboard.type('Set too wide.');
   await fits(engineer, 'dialog-outside-dark');

@@ -271,7 +271,7 @@ describe.each(['sqlite', 'postgres'] as const)('a change of the set-up, on %s', 
     await measure(morning + minutes(5), 128.05);
     // What the newest sample shows is not said twice.
     expect(await wrong()).toEqual([
-      { streamId: 'width', alarmId: expect.any(Number), sentence: expect.stringContaining(' is open, and ') },
+      { streamId: 'width', alarmId: expect.any(Number), sentence: expect.stringContaining(' is open') },
     ]);
     await stated(id);
     await decided(id, 'Set too wide');

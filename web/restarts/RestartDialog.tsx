@@ -7,7 +7,7 @@ import { onChange, tickingNow } from '../live.ts';
 import { characteristicOf, modelName, streamTitle } from '../names.ts';
 import { newId } from '../new-id.ts';
 import { whyNot } from '../permissions.ts';
-import { linesById, peopleById, stationsById, utcOffsetMinutes } from '../plant.ts';
+import { linesById, peopleById, stationsById, streamsById, utcOffsetMinutes } from '../plant.ts';
 import { personIsNamed } from '../session.ts';
 import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
@@ -94,7 +94,7 @@ interface SheetProps {
 const personName = (id: string): string => peopleById.value.get(id)?.name ?? id;
 
 function Sheet(props: SheetProps) {
-  const { restart, results, next, correctedSince } = props.detail;
+  const { restart, results, goneWrong, next, correctedSince } = props.detail;
   const line = linesById.value.get(restart.lineId)?.name ?? restart.lineId;
   const station = stationsById.value.get(restart.stationId ?? '')?.name;
   const now = tickingNow.value;
@@ -114,20 +114,6 @@ function Sheet(props: SheetProps) {
         {restart.overtakes.length > 0 &&
           'The set-up had been changed before that, too, and was never approved: those parts are counted here.'}
       </p>
-      <ul class="cautions restart-cautions">
-        <li>
-          Safety first: everybody clear, guards closed, every tool and every broken piece accounted for. Only
-          authorised people reach into a press, a roll or a welder, isolated and locked; site rules come
-          first.
-        </li>
-        <li>
-          The software advises; people release parts. Approving is about the set-up from now on, not about the
-          parts made before.
-        </li>
-      </ul>
-      <Notice kind={isOpen ? (bad ? 'call' : 'ask') : 'quiet'} title="What to do next">
-        <p>{next}</p>
-      </Notice>
       {correctedSince.length > 0 && (
         <Notice kind="call" title="Samples were corrected after the approval">
           <p>
@@ -142,22 +128,52 @@ function Sheet(props: SheetProps) {
         </h3>
         <ul class="restart-results">
           {results.map((result) => (
-            <Result key={result.streamId} result={result} modelId={restart.modelId} />
+            <Result key={result.streamId} result={result} modelId={restart.modelId} isOpen={isOpen} />
           ))}
         </ul>
       </section>
+      {goneWrong.length > 0 && (
+        <Notice kind="call" title="What went wrong before">
+          <ul class="restart-record">
+            {goneWrong.map(({ streamId, alarmId, sentence }) => (
+              <li key={`${streamId} ${sentence}`}>
+                <strong>{streamTitle(streamId)}:</strong>{' '}
+                {alarmId === null ? sentence : <a href={`/floor?alarm=${alarmId}`}>{sentence}</a>}
+              </li>
+            ))}
+          </ul>
+        </Notice>
+      )}
+      <Notice kind={isOpen ? (bad ? 'call' : 'ask') : 'quiet'} title="What to do next">
+        <p>{next}</p>
+      </Notice>
       <Statements {...props} />
+      {isOpen && (
+        <p class="cautions">
+          Safety first: everybody clear, guards closed, tools accounted for; only authorised people reach in,
+          isolated and locked; site rules come first. People release parts: approving is about the set-up from
+          now on, not about the parts made before.
+        </p>
+      )}
       <Record detail={props.detail} />
     </div>
   );
 }
 
-function Result({ result, modelId }: { result: FirstPieceResult; modelId: string | null }) {
-  const { streamId, pieces, state, sentence, values, count, takenAt, earlierOutside, outsideSpecification } =
-    result;
+function Result({
+  result,
+  modelId,
+  isOpen,
+}: {
+  result: FirstPieceResult;
+  modelId: string | null;
+  isOpen: boolean;
+}) {
+  const { streamId, pieces, state, sentence, values, count, takenAt, outsideSpecification } = result;
   const words = resultWords[state];
   const decimals = characteristicOf(streamId)?.decimals ?? 2;
   const unit = characteristicOf(streamId)?.unit;
+  const stationId = streamsById.value.get(streamId)?.stationId ?? '';
   const model = modelId === null ? '' : `&model=${encodeURIComponent(modelId)}`;
   return (
     <li class={`restart-result ${words.tone}`} data-stream={streamId} data-state={state}>
@@ -189,11 +205,18 @@ function Result({ result, modelId }: { result: FirstPieceResult; modelId: string
           {count.nonconforming} nonconforming of {count.inspected} inspected
         </p>
       )}
-      <p>
-        {sentence}
-        {earlierOutside > 0 &&
-          ` ${earlierOutside} earlier ${earlierOutside === 1 ? 'sample' : 'samples'} since the change lay outside the drawing.`}
-      </p>
+      <p>{sentence}</p>
+      {isOpen && state !== 'good' && whyNot('enter samples') === null && (
+        <p>
+          <a
+            class="button"
+            href={`/station?station=${encodeURIComponent(stationId)}&stream=${encodeURIComponent(streamId)}`}
+          >
+            {state === 'not-measured' ? 'Measure it at the station' : 'Measure it again at the station'}
+            <span class="visually-hidden">: {streamTitle(streamId)}</span>
+          </a>
+        </p>
+      )}
     </li>
   );
 }
@@ -204,6 +227,7 @@ function Statements({ detail, send, busy, problem }: SheetProps) {
   const text = useSignal('');
   const params = { id: restart.id };
   const undone = results.some(({ state }) => ['not-measured', 'too-few', 'in-doubt'].includes(state));
+  const bad = results.some(({ state }) => state === 'outside' || state === 'signal');
   const isGood = results.every(({ state }) => state === 'good');
   const typed = text.value.trim();
   const clear = (stored: boolean) => {
@@ -237,10 +261,17 @@ function Statements({ detail, send, busy, problem }: SheetProps) {
       <fieldset class="stack">
         <legend>Technician</legend>
         {words('In words, if you like', 'What the engineer should know.')}
-        <button type="button" class="main restart-button" disabled={busy || undone} onClick={state}>
+        <button type="button" class="main restart-button" disabled={busy || undone || bad} onClick={state}>
           The first piece is done: ready for approval
         </button>
-        {undone && <p>Everything planned must be measured first.</p>}
+        {bad ? (
+          <p>
+            Not yet: a result is outside the drawing or on a signal, so it could not be approved. Tell the
+            authorised setter and the engineer; once it is put right, record the adjustment and measure again.
+          </p>
+        ) : (
+          undone && <p>Not yet: everything planned must be measured first.</p>
+        )}
       </fieldset>
     );
   }
@@ -268,6 +299,13 @@ function Statements({ detail, send, busy, problem }: SheetProps) {
             Refuse: measure again
           </button>
         </div>
+        {bad && (
+          <p>
+            It cannot be approved: a result is outside the drawing or on a signal. Write why, and refuse it.
+          </p>
+        )}
+        {!bad && undone && <p>It cannot be approved: something planned is not measured, or is in doubt.</p>}
+        {typed === '' && <p>To refuse it, write why first.</p>}
       </fieldset>
     );
   }
