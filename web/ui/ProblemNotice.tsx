@@ -50,5 +50,5 @@ export function wrongAt(error: Error | null, field: string): string | null {
 }
 
 /** The server says "must be …" of a field that programs know by its name; beside its label that needs a subject. */
-export const asSentence = (message: string): string =>
+const asSentence = (message: string): string =>
   /^(?:must|is|was|has|does|can|cannot|may|needs|works|belongs) /.test(message) ? `This ${message}` : message;
