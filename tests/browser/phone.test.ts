@@ -186,3 +186,40 @@ it('no name in the masthead and no button in its dialog is cut', async () => {
   await fits(page);
   await page.context().close();
 }, 60_000);
+
+it('asks before a time of day that is still to come today is recorded as yesterday', async () => {
+  const page = await openPage('/station?station=B1', 'tech');
+  // The plant's clock shows 20:00, of a day that is over so that the server takes what is recorded.
+  const evening = Math.floor(Date.now() / 86_400_000) * 86_400_000 - 4 * 3_600_000;
+  await page.route('**/api/health', async (route) => {
+    const answer = await (await route.fetch()).json();
+    await route.fulfill({ json: { ...answer, now: new Date(evening).toISOString() } });
+  });
+  const plant = await (await page.request.get(`${server.address}/api/plant`)).json();
+  const shown = (time: number) =>
+    new Date(time + plant.plant.utcOffsetMinutes * 60_000).toISOString().slice(11, 16);
+  await page.reload();
+  await page.getByText('More to record').click();
+  await page.getByRole('button', { name: 'Regrind' }).click();
+  const dialog = page.getByRole('dialog', { name: 'What was ground?' });
+  const sent: string[] = [];
+  page.on('request', (request) => {
+    if (request.method() === 'POST' && request.url().endsWith('/api/events'))
+      sent.push(request.postDataJSON().at);
+  });
+  await dialog.getByLabel('At', { exact: true }).fill(shown(evening + 30 * 60_000));
+  await dialog.getByText(/^yesterday, .*, 23 h (29|30) min ago$/).waitFor();
+  await dialog.getByRole('button', { name: 'Record', exact: true }).click();
+  await dialog.getByText(/today is still to come\. Was it yesterday, 23 h/).waitFor();
+  await fits(page);
+  expect(sent).toEqual([]);
+  // Another time takes the question back.
+  await dialog.getByLabel('At', { exact: true }).fill(shown(evening - 5 * 60_000));
+  expect(await dialog.getByText('still to come').count()).toBe(0);
+  await dialog.getByLabel('At', { exact: true }).fill(shown(evening + 30 * 60_000));
+  await dialog.getByRole('button', { name: 'Record', exact: true }).click();
+  await dialog.getByRole('button', { name: 'It was yesterday: record' }).click();
+  await dialog.waitFor({ state: 'detached' });
+  expect(sent).toEqual([new Date(evening + 30 * 60_000 - 86_400_000).toISOString()]);
+  await page.context().close();
+}, 60_000);
