@@ -1,6 +1,6 @@
 import type { By } from '../monitoring/by.ts';
 import { requirePerson } from '../monitoring/stream-context.ts';
-import { conflict } from '../problem.ts';
+import { conflict, ProblemError } from '../problem.ts';
 import type { HandoverSubmission, OpenMatter, OpenWork } from '../schemas.ts';
 import type { StoreTransaction } from '../store/store.ts';
 import { uuidBytes } from '../store/uuid.ts';
@@ -14,10 +14,8 @@ export function refuseUnseen(matters: readonly OpenMatter[], seen: readonly stri
   const [first] = unseen;
   if (first === undefined) return;
   const more = unseen.length > 1 ? ` and ${unseen.length - 1} more` : '';
-  throw conflict(
-    'seen',
-    `Something came up that was not on the list you read: ${first.title} (${first.sentence})${more}. Read it, then sign.`,
-  );
+  const message = `Not on the list you read: ${first.title} (${first.sentence})${more}. Read it, then sign.`;
+  throw new ProblemError(409, 'Something new came up', message, [{ field: 'seen', message }]);
 }
 
 /**

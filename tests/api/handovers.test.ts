@@ -271,9 +271,8 @@ describe('a handover', () => {
     const body = { id: randomUUID(), words: '', seen };
     const unseen = await app.refused('POST /api/handovers', { body }, 'sam');
     expect(unseen).toMatchObject({ status: 409, errors: [{ field: 'seen' }] });
-    expect(unseen.detail).toMatch(
-      /^Something came up that was not on the list you read: Rim width, Line 1 \(/,
-    );
+    expect(unseen.title).toBe('Something new came up');
+    expect(unseen.detail).toMatch(/^Not on the list you read: Rim width, Line 1 \(/);
     expect(await app.call('GET /api/handovers')).toEqual([]);
     await app.call('POST /api/handovers', { body: { ...body, seen: [...seen, `alarm ${id} 0`] } }, 'sam');
   });
