@@ -1,3 +1,4 @@
+import { useRef } from 'preact/hooks';
 import type { AlarmDetail } from '../../api/schemas.ts';
 import { call } from '../client.ts';
 import { useKeptFresh } from '../handover/use-kept-fresh.ts';
@@ -11,6 +12,12 @@ export function AlarmConcessions({ detail: { alarm, entries } }: { detail: Alarm
   const { value, refresh } = useKeptFresh(() =>
     call('GET /api/concessions', { query: { alarmId: alarm.id } }),
   );
+  const form = useRef<HTMLDetailsElement>(null);
+  /** Whoever works by keyboard stays where they were. */
+  const closeForm = (): void => {
+    form.current?.querySelector('summary')?.focus();
+    form.current?.removeAttribute('open');
+  };
   const counted = entries.some(({ countedParts }) => countedParts !== null && countedParts > 0);
   const found = value.value ?? [];
   if (found.length === 0 && !(counted && whyNot('grant concessions') === null)) return null;
@@ -25,9 +32,9 @@ export function AlarmConcessions({ detail: { alarm, entries } }: { detail: Alarm
         </ul>
       )}
       {counted && whyNot('grant concessions') === null && (
-        <details class="concession-entry">
+        <details ref={form} class="concession-entry">
           <summary>The customer takes parts as they are</summary>
-          <NewConcession alarmId={alarm.id} changed={refresh} />
+          <NewConcession alarmId={alarm.id} changed={refresh} signed={closeForm} />
         </details>
       )}
     </section>

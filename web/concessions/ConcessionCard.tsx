@@ -57,9 +57,11 @@ export function ConcessionCard({
           </details>
         )}
       </Notice>
-      {state !== 'withdrawn' && whyNot('grant concessions') === null && (
+      {(state !== 'withdrawn' || concession.released > 0) && whyNot('grant concessions') === null && (
         <details class="concession-entry">
-          <summary>Release, take back or withdraw</summary>
+          <summary>
+            {state === 'withdrawn' ? 'Take released parts back' : 'Release, take back or withdraw'}
+          </summary>
           <EntryForm concession={concession} changed={changed} />
         </details>
       )}
@@ -145,9 +147,11 @@ function EntryForm({ concession, changed }: { concession: Concession; changed: (
             Take back
           </button>
         )}
-        <button type="button" disabled={!ready} onClick={() => add('withdrawn')}>
-          Withdraw the concession
-        </button>
+        {state !== 'withdrawn' && (
+          <button type="button" disabled={!ready} onClick={() => add('withdrawn')}>
+            Withdraw the concession
+          </button>
+        )}
       </p>
     </form>
   );

@@ -21,7 +21,15 @@ const fields: readonly (readonly [FieldName, string, string, string])[] = [
 ];
 
 /** The quality manager signs; the customer has no account here, so their consent is written down as evidence. */
-export function NewConcession({ alarmId, changed }: { alarmId: number; changed: () => Promise<void> }) {
+export function NewConcession({
+  alarmId,
+  changed,
+  signed,
+}: {
+  alarmId: number;
+  changed: () => Promise<void>;
+  signed: () => void;
+}) {
   const typed = useSignal(empty);
   const problem = useSignal<Error | null>(null);
   const busy = useSignal(false);
@@ -54,6 +62,7 @@ export function NewConcession({ alarmId, changed }: { alarmId: number; changed: 
       problem.value = null;
       typed.value = empty;
       id.current = newId();
+      signed();
     } catch (error) {
       problem.value = error as Error;
     } finally {
