@@ -104,20 +104,31 @@ it('signs a concession at the alarm, with the consent of the customer as the sec
   await page.goto(`${server.address}/floor?alarm=${alarmId}`);
   await page.getByText('The customer takes parts as they are').press('Enter');
   const lastDay = new Date(Date.now() + 30 * 86_400_000).toISOString().slice(0, 10);
-  const today = new Date(Date.now() - 86_400_000).toISOString().slice(0, 10);
+  const yesterday = new Date(Date.now() - 86_400_000).toISOString().slice(0, 10);
   const fill = (label: string, text: string) => page.getByLabel(label).fill(text);
   await fill('Customer, as the plant calls them', 'Customer 12');
   await fill('Where their consent can be read', 'Letter 117');
   await fill('Who gave it there', 'Their quality desk');
-  await fill('On which day', today);
+  await fill('On which day', lastDay);
   await fill('How many parts they take', '621');
-  await fill('Last day', lastDay);
+  await fill('Last day', yesterday);
   await fill('Why the parts will do', 'No function on their axle');
   await page.getByRole('button', { name: 'Sign the concession' }).press('Enter');
   await page.getByText(`620 parts were counted at alarm ${alarmId}; give at most 620.`).first().waitFor();
+  await page
+    .getByText(/is to come; today is/)
+    .first()
+    .waitFor();
+  await page
+    .getByText(/is over already; today is/)
+    .first()
+    .waitFor();
+  await fill('On which day', yesterday);
+  await fill('Last day', lastDay);
   await fill('How many parts they take', '600');
   await page.getByRole('button', { name: 'Sign the concession' }).press('Enter');
   await page.getByText(`600 more may go until the end of ${lastDay}.`).waitFor();
+  await page.getByRole('button', { name: 'Sign the concession' }).waitFor({ state: 'hidden' });
   await page.getByText('Release, take back or withdraw').press('Enter');
   await page.getByLabel('Parts', { exact: true }).fill('400');
   await page.getByLabel('Which, and why').fill('Trolleys 4 to 7');
@@ -125,6 +136,20 @@ it('signs a concession at the alarm, with the consent of the customer as the sec
   await page.getByText('400 of 600 parts released under concession 1; 200 more may go').waitFor();
   expect(await accessibilityFindings(page)).toEqual([]);
   if (pictures !== undefined) await page.screenshot({ path: join(pictures, 'concession-at-alarm.png') });
+  await page.close();
+});
+
+it('takes parts back under a concession that was withdrawn, and offers nothing else there', async () => {
+  await send('/api/concessions/1/entries', { kind: 'withdrawn', text: 'Letter 118' }, 'quinn');
+  const page = await pageOf('quinn');
+  await page.goto(`${server.address}/concessions`);
+  await page.getByText('Take released parts back').press('Enter');
+  expect(await page.getByRole('button', { name: 'Withdraw the concession' }).count()).toBe(0);
+  expect(await page.getByRole('button', { name: 'Release these parts' }).count()).toBe(0);
+  await page.getByLabel('Parts', { exact: true }).fill('400');
+  await page.getByLabel('Which, and why').fill('Trolleys 4 to 7 came back');
+  await page.getByRole('button', { name: 'Take back' }).press('Enter');
+  await page.getByText('0 of 600 parts released under concession 1. It was withdrawn').waitFor();
   await page.close();
 });
 
@@ -136,6 +161,19 @@ it('is handed over by one supervisor, shown on Floor, and taken over by another 
   await sam.getByLabel('Temporary rules, and what to watch').fill('Line L1 at half speed.');
   if (pictures !== undefined)
     await sam.screenshot({ path: join(pictures, 'handover-give.png'), fullPage: true });
+  // The list that Sam reads is out of date when they sign.
+  await sam.route(
+    '**/api/handovers',
+    (route) => route.continue({ postData: { ...route.request().postDataJSON(), seen: [] } }),
+    { times: 1 },
+  );
+  await sam.getByRole('button', { name: 'Hand over: I sign for this list' }).press('Enter');
+  const unseen = sam.getByRole('alert').filter({ hasText: 'Something new came up' });
+  await unseen.waitFor();
+  const list = await sam.locator('.open-work').boundingBox();
+  const notice = await unseen.boundingBox();
+  expect(notice!.y).toBeLessThan(list!.y);
+  expect(notice!.y).toBeGreaterThanOrEqual(0);
   await sam.getByRole('button', { name: 'Hand over: I sign for this list' }).press('Enter');
   await sam.getByRole('heading', { name: 'Handover 1 waits' }).waitFor();
   expect(await sam.getByRole('button', { name: 'I have read it: take over' }).count()).toBe(0);
@@ -163,6 +201,10 @@ it('is handed over by one supervisor, shown on Floor, and taken over by another 
   await uma.getByText('1 thing came up after it was given').waitFor();
   await uma.getByText('Coil jam').waitFor();
   await isForEverybody('/handover?no=1', 'handover', 'Coil jam');
+  // Given and signed, not taken over: one line waits for a signature.
+  await uma.emulateMedia({ media: 'print' });
+  expect(await uma.getByText('name and time:').allInnerTexts()).toEqual(['Takes over, name and time:']);
+  await uma.emulateMedia({ media: 'screen' });
   await uma.getByRole('button', { name: 'I have read it: take over' }).press('Enter');
   await uma.getByRole('heading', { name: 'Handover 1 was taken over' }).waitFor();
   await uma.getByText(/Taken over by/).waitFor();
@@ -185,9 +227,13 @@ it('fits on two sheets of paper, without what is only to be pressed', async () =
   expect(sheets.length).toBeLessThanOrEqual(2);
   await page.emulateMedia({ media: 'print' });
   for (const button of await page.getByRole('button').all()) expect(await button.isVisible()).toBe(false);
-  expect(await page.getByText('Takes over, name and time:').isVisible()).toBe(true);
+  // Both have signed: no empty line asks for them again.
+  expect(await page.getByText('name and time:').count()).toBe(0);
   if (pictures !== undefined)
     await page.screenshot({ path: join(pictures, 'handover-print.png'), fullPage: true });
+  await page.goto(`${server.address}/handover`);
+  await page.getByText('Gives, name and time:').waitFor();
+  expect(await page.getByText('Takes over, name and time:').isVisible()).toBe(true);
   await page.close();
 });
 

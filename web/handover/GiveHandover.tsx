@@ -9,6 +9,8 @@ import { Field } from '../ui/Field.tsx';
 import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { OpenWorkSheet } from './OpenWorkSheet.tsx';
+import { SignatureLines } from './SignatureLines.tsx';
+import { isUnseen, UnseenNotice } from './UnseenNotice.tsx';
 import { useKeptFresh } from './use-kept-fresh.ts';
 
 const keysOf = ({ sections }: OpenWork): string[] =>
@@ -61,6 +63,7 @@ export function GiveHandover({ given }: { given: (no: number) => void }) {
         Read them, add what to watch, and hand over: whoever comes can only look after what is written here.
       </p>
       <ProblemNotice error={unread.value} />
+      <UnseenNotice error={problem.value} />
       <OpenWorkSheet open={open.value} isNew={isNew} />
       {whyNot('hand over a shift') === null ? (
         <form class="panel stack no-print" onSubmit={submit}>
@@ -77,7 +80,7 @@ export function GiveHandover({ given }: { given: (no: number) => void }) {
               }}
             />
           </Field>
-          <ProblemNotice error={problem.value} />
+          {!isUnseen(problem.value) && <ProblemNotice error={problem.value} />}
           <p class="row">
             <button type="submit" class="main" disabled={busy.value}>
               Hand over: I sign for this list
@@ -90,6 +93,7 @@ export function GiveHandover({ given }: { given: (no: number) => void }) {
           {whyNot('hand over a shift')} You can read and print this list.
         </Notice>
       )}
+      <SignatureLines of={['Gives', 'Takes over']} />
     </>
   );
 }

@@ -41,10 +41,6 @@ export default function HandoverPage() {
         </div>
       )}
       {no.value === null ? <GiveHandover given={show} /> : <HandoverSheet key={no.value} no={no.value} />}
-      <div class="signature-lines print-only">
-        <p>Gives, name and time:</p>
-        <p>Takes over, name and time:</p>
-      </div>
       <p class="row no-print">
         {no.value !== null && (
           <button type="button" onClick={() => show(null)}>

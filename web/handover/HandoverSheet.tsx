@@ -1,4 +1,4 @@
-import { useSignal } from '@preact/signals';
+import { type Signal, useSignal } from '@preact/signals';
 import { useRef } from 'preact/hooks';
 import type { Handover } from '../../api/schemas.ts';
 import { call } from '../client.ts';
@@ -12,6 +12,8 @@ import { Notice } from '../ui/Notice.tsx';
 import { ProblemNotice } from '../ui/ProblemNotice.tsx';
 import { MatterList } from './MatterList.tsx';
 import { OpenWorkSheet } from './OpenWorkSheet.tsx';
+import { SignatureLines } from './SignatureLines.tsx';
+import { isUnseen, UnseenNotice } from './UnseenNotice.tsx';
 import { useKeptFresh } from './use-kept-fresh.ts';
 
 const nameOf = (id: string): string => peopleById.value.get(id)?.name ?? id;
@@ -22,6 +24,7 @@ export function HandoverSheet({ no }: { no: number }) {
   const { value, problem, refresh } = useKeptFresh(() =>
     call('GET /api/handovers/{id}', { params: { id: no } }),
   );
+  const refusal = useSignal<Error | null>(null);
   const handover = value.value;
   if (handover === null)
     return problem.value === null ? <p role="status">Loading…</p> : <ProblemNotice error={problem.value} />;
@@ -57,6 +60,7 @@ export function HandoverSheet({ no }: { no: number }) {
           <p class="typed-words">{end.words}</p>
         </section>
       )}
+      <UnseenNotice error={refusal.value} />
       {openedSince.length > 0 && (
         <Notice
           kind="ask"
@@ -67,15 +71,23 @@ export function HandoverSheet({ no }: { no: number }) {
       )}
       <p class="no-print">The list is as it was then; Floor shows how things stand now.</p>
       <OpenWorkSheet open={handover.open} />
-      {waits && <Answer handover={handover} changed={refresh} />}
+      {waits && <Answer handover={handover} changed={refresh} problem={refusal} />}
+      {waits && <SignatureLines of={['Takes over']} />}
     </>
   );
 }
 
 /** Whoever comes takes it over; whoever gave it may withdraw it. */
-function Answer({ handover, changed }: { handover: Handover; changed: () => Promise<void> }) {
+function Answer({
+  handover,
+  changed,
+  problem,
+}: {
+  handover: Handover;
+  changed: () => Promise<void>;
+  problem: Signal<Error | null>;
+}) {
   const words = useSignal('');
-  const problem = useSignal<Error | null>(null);
   const busy = useSignal(false);
   const id = useRef(newId());
   const params = { id: handover.no };
@@ -129,7 +141,7 @@ function Answer({ handover, changed }: { handover: Handover; changed: () => Prom
           }}
         />
       </Field>
-      <ProblemNotice error={problem.value} />
+      {!isUnseen(problem.value) && <ProblemNotice error={problem.value} />}
       <p class="row">
         {!isMine && (
           <button type="button" class="main" disabled={busy.value} onClick={take}>
