@@ -15,10 +15,13 @@ function streamed(
   onError: (error: unknown) => void,
 ): ReadableStream<Uint8Array> {
   const encoder = new TextEncoder();
+  let hasReader = true;
   return new ReadableStream({
     async pull(controller) {
       try {
         const { done, value } = await text.next();
+        // Whoever read may have gone while this was made.
+        if (!hasReader) return;
         if (done) controller.close();
         else controller.enqueue(encoder.encode(value));
       } catch (error) {
@@ -27,6 +30,7 @@ function streamed(
       }
     },
     async cancel() {
+      hasReader = false;
       await text.return(undefined);
     },
   });

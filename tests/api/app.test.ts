@@ -90,6 +90,14 @@ describe('the app', () => {
     expect(await response.text()).toBe('');
   });
 
+  it('begins no download for HEAD that would fail later', async () => {
+    await app.call('POST /api/samples', { body: widths(127) });
+    const url = 'http://127.0.0.1/api/export.csv?streamId=C5-R1&modelId=Q10';
+    expect((await app.fetch(new Request(url, { method: 'HEAD' }))).status).toBe(200);
+    await new Promise((done) => setTimeout(done, 50));
+    expect(app.logged).toEqual([]);
+  });
+
   it('tells an open board of a change after it is stored', async () => {
     const stream = await get('/api/stream');
     const reader = stream.body!.pipeThrough(new TextDecoderStream()).getReader();
